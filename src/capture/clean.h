@@ -1,0 +1,36 @@
+/* clean.h - console bytes as lines of text, as the reader's eye saw them.
+ *
+ * Undoes what a terminal would have done: carriage returns, backspaces, tabs,
+ * erase and cursor sequences, pager prompts and their answers. Works on a
+ * stream: bytes may be fed in pieces of any size, memory stays bounded. What
+ * comes out holds no control characters; bytes that are not UTF-8 come out as
+ * U+FFFD.
+ */
+#ifndef CAPTURE_CLEAN_H
+#define CAPTURE_CLEAN_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define CLEAN_MOST_COLUMNS 4096   /* a longer line is cut, and reported */
+
+struct clean_line {
+	const char *text;      /* UTF-8, terminated, without line end or trailing blanks */
+	size_t length;
+	uint32_t line;         /* 1-based, counting line feeds in the raw bytes */
+	size_t columns;        /* display columns before trailing blanks were taken off */
+	bool cut;              /* it was longer than CLEAN_MOST_COLUMNS */
+	bool noise;            /* it held NUL or other bytes that no listing has */
+};
+
+struct clean;
+
+/* `line` is called for each complete line. Extra pager texts may be given. */
+struct clean *clean_new(void (*line)(void *context, const struct clean_line *line), void *context);
+bool clean_pager(struct clean *clean, const char *text);
+bool clean_feed(struct clean *clean, const void *bytes, size_t length);   /* false: out of memory */
+bool clean_end(struct clean *clean);   /* the last line, when it has no line end */
+void clean_free(struct clean *clean);
+
+#endif

@@ -1,0 +1,71 @@
+/* document.h - job files, plans and gear profiles as loaded documents.
+ *
+ * Life cycle: load, use, free. A failed load leaves nothing to free. All text
+ * and structs of one document live in its arena. Each document is bound to
+ * its struct by a field table (fields.h), which also drives the saving, the
+ * checking and the format's documentation page.
+ */
+#ifndef STORE_DOCUMENT_H
+#define STORE_DOCUMENT_H
+
+#include "portmuster/arena.h"
+#include "portmuster/fault.h"
+#include "portmuster/gear.h"
+#include "portmuster/job.h"
+#include "portmuster/plan.h"
+
+#define STORE_MOST_BYTES (4u << 20)   /* a larger document is refused */
+#define STORE_MOST_DEPTH 16           /* and a deeper one */
+
+struct store_job {
+	struct pm_arena arena;
+	struct pm_job job;       /* view of `text`; rebuilt after every edit */
+	char *text;              /* the file as it is or will be saved, owned by the arena */
+	size_t length;
+	char disk_digest[65];    /* SHA-256 of what was last read from or written to disk;
+	                            empty for a job that was never on disk */
+	char *path;              /* as given, in the arena */
+};
+
+struct store_plan {
+	struct pm_arena arena;
+	struct pm_plan plan;
+};
+
+struct store_gear {
+	struct pm_arena arena;
+	struct pm_gear gear;
+};
+
+/* Load a job file. `path` "-" is standard input. Faults: missing, forbidden,
+ * unreadable, syntax (duplicate key, anchor, alias, tag, not UTF-8, not YAML),
+ * value, limit, newer; with line and column where there is one. */
+bool store_job_load(const char *path, struct store_job *job, struct pm_fault *fault);
+
+/* The same from memory; `path` only names it in faults and for a later save. */
+bool store_job_parse(const char *text, size_t length, const char *path,
+                     struct store_job *job, struct pm_fault *fault);
+void store_job_free(struct store_job *job);
+
+/* Load and validate (pm_plan_valid, pm_gear_valid); `digest` is filled. */
+bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault);
+void store_plan_free(struct store_plan *plan);
+bool store_gear_load(const char *path, struct store_gear *gear, struct pm_fault *fault);
+void store_gear_free(struct store_gear *gear);
+
+/* Edits: change `text` by splicing only what is asked for (comments, unknown
+ * keys, order and quoting of everything else stay byte for byte) and rebuild
+ * `job` from it. Nothing is written to disk. On failure the job is as before.
+ * Every value is written double quoted; a value with a control character or
+ * that is not UTF-8 is refused (PM_FAULT_VALUE). */
+bool store_job_add_reading(struct store_job *job, const struct pm_reading *reading, struct pm_fault *fault);
+bool store_job_add_waiver(struct store_job *job, const struct pm_waiver *waiver, struct pm_fault *fault);
+
+/* Set one top-level or dotted scalar, such as "gear-digest" or "site.due". */
+bool store_job_set(struct store_job *job, const char *key, const char *value, struct pm_fault *fault);
+
+/* The text of a new job file from a head (readings and waivers are left out),
+ * with a comment line on top; in `arena`. */
+char *store_job_compose(const struct pm_job *head, struct pm_arena *arena, size_t *length);
+
+#endif
