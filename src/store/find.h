@@ -8,6 +8,8 @@
 #ifndef STORE_FIND_H
 #define STORE_FIND_H
 
+#include <stddef.h>
+
 #include "portmuster/fault.h"
 
 enum store_kind { STORE_PLAN, STORE_GEAR, STORE_SHEET };
