@@ -21,7 +21,7 @@ enum pm_code {
 	PM_UNIT_CODE_MALFORMED, PM_UNIT_CODE_CONFLICT,
 	PM_KIT_SHORT, PM_STEP_HALTED, PM_ANSWER_UNKNOWN, PM_MEASURE_OUTSIDE,
 	PM_SHEET_STRUCTURE, PM_SHEET_CELL, PM_SEAL_CHANGED,
-	PM_CLOCK_BEHIND, PM_TIME_MALFORMED, PM_APPOINTMENT_CLASH,
+	PM_CLOCK_BEHIND, PM_TIME_MALFORMED, PM_FACT_UNKNOWN, PM_APPOINTMENT_CLASH,
 	PM_PROFILE_CHANGED, PM_JOB_STALLED, PM_JOB_OVERDUE,
 	PM_WAIVER_VOID, PM_REGISTRY_ABSENT,
 	PM_CODES
@@ -56,6 +56,8 @@ struct pm_finding {
 	const char *message;       /* safe to show */
 	const char *remedy;        /* the row's, or a more exact one */
 	const char *suggestion;    /* a value worth trying, or null */
+	size_t phase;              /* index of the phase that can mend it: later gates
+	                              count it, earlier ones do not */
 	bool waived;               /* a waiver stands for it: shown, but stops nothing */
 };
 

@@ -29,9 +29,10 @@ struct pm_gate_view {
 
 struct pm_condition {
 	const char *name;       /* "steps-done" */
-	const char *argument;   /* what the argument is, "PHASE", "CODE", "FACT"; null: takes none */
+	const char *argument;   /* what the argument is: "PHASE", "STEP", "CODE" or "FACT"; null: takes none */
 	const char *meaning;    /* when it is met, one sentence */
 	const char *who;        /* who can supply what is missing */
+	bool never_waived;      /* no plan may let it be waived */
 	bool (*met)(struct pm_gate_view *view);
 };
 

@@ -96,4 +96,8 @@ bool pm_ask_find(const char *word, enum pm_ask *ask);
  * "step/ID". In `arena`; null when memory ran out. */
 const char *pm_step_fact(const struct pm_step *step, struct pm_arena *arena);
 
+/* The least and most seconds of a wait written as "300 420"; false for
+ * anything else ("boot" included: that time is the gear's). */
+bool pm_wait_read(const char *text, int64_t *least, int64_t *most);
+
 #endif

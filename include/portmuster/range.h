@@ -17,6 +17,7 @@ struct pm_range {
 	enum pm_range_kind kind;
 	const char *name;
 	const char *source;      /* document and section, or "from memory" */
+	const char *last_octet;  /* what the last octet counts, such as "VRID", or null */
 };
 
 /* The most specific named range that holds `address`, or null. Static. */
