@@ -62,23 +62,26 @@ help:
 
 $(BUILD)/obj/%.o: src/%.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(ALLFLAGS) -MMD -MP -c $< -o $@
+	@echo '  cc $<'
+	@$(CC) $(ALLFLAGS) -MMD -MP -c $< -o $@
 
 define floor_rule
 $(call archive,$(1)): $(call objects,$(1))
 	@rm -f $$@
 	@mkdir -p $$(@D)
-	ar rcs $$@ $$^
+	@echo '  ar $$@'
+	@ar rcs $$@ $$^
 endef
 $(foreach f,$(FLOORS),$(eval $(call floor_rule,$(f))))
 
 $(PROGRAM): $(call objects,cmd) $(ARCHIVES)
 	@mkdir -p $(@D)
-	$(CC) $(ALLFLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+	@echo '  ld $@'
+	@$(CC) $(ALLFLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 
 $(SHARE)/%: data/%
 	@mkdir -p $(@D)
-	cp $< $@
+	@cp $< $@
 
 # The registry index; without the registry package the program is built all the
 # same and says that assignments were not checked.
@@ -103,7 +106,8 @@ test_floor = $(word 2,$(subst _, ,$(notdir $(1))))
 define test_rule
 $(1): $(patsubst $(BUILD)/%,%.c,$(1)) $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $(wildcard tests/*.h)
 	@mkdir -p $$(@D)
-	$$(CC) $$(ALLFLAGS) -Itests $$< $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $$(TESTLIBS_$(notdir $(1))) -lcmocka $(LIBS) -o $$@
+	@echo '  test $$@'
+	@$$(CC) $$(ALLFLAGS) -Itests $$< $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $$(TESTLIBS_$(notdir $(1))) -lcmocka $(LIBS) -o $$@
 endef
 $(foreach t,$(TESTS),$(eval $(call test_rule,$(t))))
 

@@ -18,8 +18,7 @@ struct cmd {
 	int (*run)(const struct cmd *cmd, int argc, char **argv);   /* argv[0] is the name */
 };
 
-/* The table, for main and the documentation; ends with a null name. */
-extern const struct cmd cmd_table[];
+/* Every command has a file of its own with its row; main.c holds the table. */
 
 /* Print the fault as one line on standard error: "portmuster: file:line:col:
  * message; remedy". Returns EXIT_UNABLE. */

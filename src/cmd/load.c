@@ -1,0 +1,49 @@
+#include "cmd/load.h"
+
+#include <limits.h>
+#include <string.h>
+
+#include "store/find.h"
+
+bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault)
+{
+	char found[PATH_MAX];
+	memset(loaded, 0, sizeof *loaded);
+	loaded->has_job = store_job_load(path, &loaded->job, fault);
+	if (!loaded->has_job)
+		return false;
+	const struct pm_job *job = &loaded->job.job;
+	loaded->has_plan = store_find(STORE_PLAN, job->plan.text, path, found, sizeof found, fault) &&
+	                   store_plan_load(found, &loaded->plan, fault);
+	loaded->has_gear = loaded->has_plan &&
+	                   store_find(STORE_GEAR, job->gear.text, path, found, sizeof found, fault) &&
+	                   store_gear_load(found, &loaded->gear, fault);
+	if (!loaded->has_gear) {
+		load_free(loaded);
+		return false;
+	}
+	struct pm_fault no_registry;
+	loaded->has_map = store_map_open(&loaded->map, NULL, &no_registry);
+	return true;
+}
+
+void load_free(struct loaded *loaded)
+{
+	if (loaded->has_map)
+		store_map_close(&loaded->map);
+	if (loaded->has_gear)
+		store_gear_free(&loaded->gear);
+	if (loaded->has_plan)
+		store_plan_free(&loaded->plan);
+	if (loaded->has_job)
+		store_job_free(&loaded->job);
+	memset(loaded, 0, sizeof *loaded);
+}
+
+struct pm_case load_case(const struct loaded *loaded, struct pm_when now)
+{
+	return (struct pm_case){
+		.job = &loaded->job.job, .plan = &loaded->plan.plan, .gear = &loaded->gear.gear,
+		.registry = loaded->has_map ? &loaded->map.registry : NULL, .now = now,
+	};
+}

@@ -1,0 +1,25 @@
+/* load.h - a job with its plan, gear and registry, ready to be checked. */
+#ifndef CMD_LOAD_H
+#define CMD_LOAD_H
+
+#include "portmuster/check.h"
+#include "store/document.h"
+#include "store/map.h"
+
+struct loaded {
+	struct store_job job;
+	struct store_plan plan;
+	struct store_gear gear;
+	struct store_map map;
+	bool has_job, has_plan, has_gear, has_map;
+};
+
+/* Load the job at `path` and, by its ids, the plan and gear that store_find
+ * finds. A missing registry index is no fault. On failure nothing is left to free. */
+bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault);
+void load_free(struct loaded *loaded);
+
+/* The case to check; borrowed from `loaded`. */
+struct pm_case load_case(const struct loaded *loaded, struct pm_when now);
+
+#endif

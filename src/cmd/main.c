@@ -1,0 +1,47 @@
+#include <locale.h>
+#include <string.h>
+
+#include "cmd/cmd.h"
+#include "portmuster/text.h"
+
+extern const struct cmd cmd_walk, cmd_new, cmd_check, cmd_read, cmd_lookup, cmd_registry;
+
+/* One row a command, in the order of the job. */
+static const struct cmd *const commands[] = {
+	&cmd_walk, &cmd_new, &cmd_check, &cmd_read, &cmd_lookup, &cmd_registry,
+};
+
+static void print_help(void)
+{
+	printf("portmuster: calls the roll of a router's interfaces before anyone depends on it\n\n"
+	       "usage: portmuster COMMAND [OPTION...] ...\n\n");
+	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+		printf("  %-10s %s\n", commands[i]->name, commands[i]->summary);
+	printf("\nportmuster COMMAND --help tells more. A job begins with: portmuster new\n");
+}
+
+int main(int argc, char **argv)
+{
+	setlocale(LC_ALL, "");
+	if (argc < 2) {
+		print_help();
+		return EXIT_UNABLE;
+	}
+	if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+		print_help();
+		return cmd_finish(EXIT_CLEAR);
+	}
+	if (strcmp(argv[1], "--version") == 0) {
+		printf("portmuster %s\n", PM_VERSION);
+		return cmd_finish(EXIT_CLEAR);
+	}
+	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+		if (strcmp(argv[1], commands[i]->name) == 0)
+			return cmd_finish(commands[i]->run(commands[i], argc - 1, argv + 1));
+	char quoted[200];
+	struct pm_text text;
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, argv[1]);
+	fprintf(stderr, "portmuster: unknown command %s; see portmuster --help\n", quoted);
+	return EXIT_UNABLE;
+}
