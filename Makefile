@@ -44,7 +44,8 @@ LINK_walk    := walk capture screen store core
 PROGRAM  := $(BUILD)/bin/portmuster
 SHARE    := $(BUILD)/share/portmuster
 REGISTRY := $(SHARE)/registry.idx
-DATA     := $(sort $(wildcard data/plans/*.yaml data/gear/*.yaml data/sheets/*.yaml))
+DATA     := $(sort $(wildcard data/plans/*.yaml data/gear/*.yaml data/sheets/*.yaml \
+                         data/demo/*.yaml data/demo/*.log))
 SHARED   := $(patsubst data/%,$(SHARE)/%,$(DATA))
 
 .PHONY: all program demo check bench fuzz install uninstall clean help docs
@@ -101,6 +102,7 @@ demo: program
 # --- tests -------------------------------------------------------------------
 TESTS    := $(sort $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/unit/test_*.c tests/screen/test_*.c tests/outside/test_*.c)))
 SCRIPTS  := $(sort $(wildcard tests/unit/test_*.sh tests/screen/test_*.sh tests/outside/test_*.sh tests/outside/test_*.py))
+TESTLIBS_test_screen_pty := -lvterm -lutil
 test_floor = $(word 2,$(subst _, ,$(notdir $(1))))
 
 define test_rule

@@ -9,7 +9,7 @@ enum pm_standing {
 	PM_HELD,         /* one reading, or several of one capture */
 	PM_CONFIRMED,    /* two agreeing readings from separate captures */
 	PM_CONFLICT,     /* readings that differ */
-	PM_SKIPPED,      /* said not to apply, with a reason */
+	PM_SKIPPED,      /* the last word says that it does not apply */
 };
 
 /* How two values of a fact are compared. */
@@ -27,9 +27,13 @@ struct pm_fact {
 	size_t captures;                  /* separate ones among them */
 };
 
+/* Are two values of a fact the same? */
+bool pm_fact_same(const char *a, const char *b, enum pm_compare compare);
+
 /* Gather the standing readings of `of` in file order. Withdrawn ones and those
  * they take back do not stand. A reading without a capture counts as a capture
- * of its own only when it is typed by hand at another time. */
+ * of its own only when it is typed by hand at another time. A skip is no value:
+ * it counts when it is the last word, and then the fact is skipped. */
 struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_compare compare);
 
 /* The latest standing reading of a fact where the last word counts (steps,

@@ -2,7 +2,8 @@
  * outside safe to show.
  *
  * A pm_text either fills a caller's array (and truncates, marking `cut`) or
- * grows in an arena. `data` is terminated after every call.
+ * grows in an arena. `data` is terminated after every call. Once something did
+ * not fit, nothing more is added: a text has no gap in its middle.
  */
 #ifndef PORTMUSTER_TEXT_H
 #define PORTMUSTER_TEXT_H
@@ -34,7 +35,7 @@ void pm_text_str(struct pm_text *text, const char *string);   /* null adds nothi
 void pm_text_char(struct pm_text *text, char character);
 
 /* A subset of printf, independent of locale: %s %c %d %u %zu %ld %lu %lld
- * %llu %x %X %%, each with an optional 0 flag and width. Nothing else. */
+ * %llu %x %X %%, each with an optional width, numbers also with the 0 flag. Nothing else. */
 void pm_text_add(struct pm_text *text, const char *format, ...)
 	__attribute__((format(printf, 2, 3)));
 void pm_text_addv(struct pm_text *text, const char *format, va_list args);

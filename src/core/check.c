@@ -52,6 +52,22 @@ static void judge_due(const struct pm_case *c, struct pm_result *result)
 	}
 }
 
+/* Which phase can mend what a rule found about an address or a fact: the one
+ * whose step reads it. Rules that know better have said so already. */
+static void place_in_plan(const struct pm_case *c, struct pm_finding *finding)
+{
+	for (size_t p = 0; p < c->plan->phase_count && !finding->phase; p++)
+		for (size_t s = 0; s < c->plan->phases[p].step_count; s++) {
+			const struct pm_step *step = &c->plan->phases[p].steps[s];
+			bool reads = finding->interface ? step->ask == PM_ASK_ADDRESSES
+			                                : step->fact.text && pm_same(step->fact.text, finding->field);
+			if (reads) {
+				finding->phase = p;
+				return;
+			}
+		}
+}
+
 bool pm_check(const struct pm_case *c, struct pm_arena *arena, struct pm_result *result)
 {
 	*result = (struct pm_result){ 0 };
@@ -67,6 +83,8 @@ bool pm_check(const struct pm_case *c, struct pm_arena *arena, struct pm_result 
 	judge_desk(c, result);
 	judge_times(c, result);
 	judge_waivers(c, result);
+	for (size_t i = 0; i < result->findings.count; i++)
+		place_in_plan(c, &result->findings.item[i]);
 	pm_findings_sort(&result->findings);
 	if (!pm_gates_judge(c, &result->roster, &result->findings, arena, &result->gates))
 		return false;

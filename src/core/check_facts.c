@@ -37,13 +37,13 @@ static void agreement(const struct pm_case *c, struct pm_result *result, enum pm
 	struct pm_fact fact = pm_fact_find(c->job, of, PM_AS_TEXT);
 	struct pm_word a, b;
 	const char *a_source;
-	if (!fact.first)
+	if (!fact.first || fact.standing == PM_SKIPPED)
 		return;
 	if (fact.standing == PM_CONFLICT) {
 		a = fact.first->value;
 		b = fact.second->value;
 		a_source = pm_source_word(fact.first->source);
-	} else if (pm_given(listed) && !pm_same(listed.text, fact.first->value.text)) {
+	} else if (pm_given(listed) && !pm_fact_same(listed.text, fact.first->value.text, PM_AS_TEXT)) {
 		a = listed;
 		b = fact.first->value;
 		a_source = "site list";

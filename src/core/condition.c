@@ -245,8 +245,18 @@ static bool appointment(const struct pm_job *job, struct pm_when *from, struct p
 	return false;
 }
 
-/* Was a step of this phase answered inside the window? Then the work began in
- * time, and the gate must not shut behind the technician. */
+/* Does this answer stop the job? Then nothing was begun by it. */
+static bool halts(const struct pm_step *step, const struct pm_reading *reading)
+{
+	for (size_t i = 0; i < step->halt.count; i++)
+		if (pm_same(step->halt.item[i].text, reading->value.text))
+			return true;
+	return false;
+}
+
+/* Was a step of this phase answered inside the window, in a way that let the
+ * work go on, and does the answer stand? Then the work began in time, and the
+ * gate must not shut behind the technician. */
 static bool begun_inside(const struct pm_case *c, const struct pm_phase *phase,
                          struct pm_when from, struct pm_when until)
 {
@@ -255,10 +265,20 @@ static bool begun_inside(const struct pm_case *c, const struct pm_phase *phase,
 		if (!reading->when.known || reading->when.second < from.second || reading->when.second > until.second ||
 		    !reading->of.text || strncmp(reading->of.text, "step/", 5) != 0)
 			continue;
-		size_t at;
-		if (pm_plan_step(c->plan, reading->of.text + 5, &at) && &c->plan->phases[at] == phase)
+		size_t at, next = i;
+		const struct pm_step *step = pm_plan_step(c->plan, reading->of.text + 5, &at);
+		if (step && &c->plan->phases[at] == phase && !halts(step, reading) &&
+		    pm_fact_next(c->job, reading->of.text, &next) == reading)
 			return true;
 	}
+	return false;
+}
+
+static bool books(const struct pm_phase *phase)
+{
+	for (size_t i = 0; i < phase->step_count; i++)
+		if (phase->steps[i].ask == PM_ASK_APPOINTMENT)
+			return true;
 	return false;
 }
 
@@ -273,8 +293,10 @@ static bool appointment_set(struct pm_gate_view *v)
 		return false;
 	}
 	bool kept = c->now.second <= until.second;
-	for (const struct pm_phase *p = v->phase; !kept && p < c->plan->phases + c->plan->phase_count; p++)
-		kept = begun_inside(c, p, from, until);
+	const struct pm_phase *end = c->plan->phases + c->plan->phase_count;
+	for (const struct pm_phase *p = v->phase; !kept && p < end; p++)
+		/* the steps of booking are no beginning of the work, unless all is one phase */
+		kept = (!books(p) || p + 1 == end) && begun_inside(c, p, from, until);
 	pm_text_add(v->why, kept ? "%s to %s" : "the window %s to %s was missed: book again",
 	            pm_when_write(from, a), pm_when_write(until, b));
 	return kept;

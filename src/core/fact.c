@@ -23,7 +23,7 @@ static bool same_trimmed(const char *a, const char *b)
 	return a_to - a_from == b_to - b_from && (a_to == a_from || memcmp(a + a_from, b + b_from, a_to - a_from) == 0);
 }
 
-static bool same_value(const char *a, const char *b, enum pm_compare compare)
+bool pm_fact_same(const char *a, const char *b, enum pm_compare compare)
 {
 	struct pm_eui48 x, y;
 	if (compare == PM_AS_ADDRESS && pm_eui48_parse(a, &x) && pm_eui48_parse(b, &y))
@@ -40,7 +40,7 @@ static bool taken_back(const struct pm_job *job, size_t index)
 		const struct pm_reading *later = &job->readings[i];
 		if (later->source != PM_SOURCE_WITHDRAWN || !pm_same(later->of.text, reading->of.text))
 			continue;
-		if (!pm_given(later->value) || same_value(later->value.text, reading->value.text, PM_AS_ADDRESS))
+		if (!pm_given(later->value) || pm_fact_same(later->value.text, reading->value.text, PM_AS_ADDRESS))
 			return true;
 	}
 	return false;
@@ -74,7 +74,20 @@ static bool separate(const struct pm_reading *a, const struct pm_reading *b)
 		return !pm_same(a->capture.text, b->capture.text);
 	if (a->source == PM_SOURCE_CONSOLE || b->source == PM_SOURCE_CONSOLE)
 		return a->source != b->source;
-	return !pm_same(a->at.text, b->at.text);
+	if (a->when.known && b->when.known)
+		return a->when.second != b->when.second;
+	return pm_given(a->at) && pm_given(b->at) && !pm_same(a->at.text, b->at.text);
+}
+
+/* Was this reading taken separately from every one that stands before it? */
+static bool own_capture(const struct pm_job *job, const char *of, const struct pm_reading *reading)
+{
+	const struct pm_reading *before;
+	size_t at = 0;
+	while ((before = pm_fact_next(job, of, &at)) && before != reading)
+		if (before->source != PM_SOURCE_SKIPPED && !separate(before, reading))
+			return false;
+	return true;
 }
 
 struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_compare compare)
@@ -83,22 +96,19 @@ struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_co
 	const struct pm_reading *next, *confirming = NULL, *differing = NULL;
 	size_t at = 0;
 	while ((next = pm_fact_next(job, of, &at))) {
-		fact.readings++;
 		fact.last = next;
-		if (!fact.first) {
+		if (next->source == PM_SOURCE_SKIPPED)
+			continue;
+		fact.readings++;
+		fact.captures += own_capture(job, of, next);
+		if (!fact.first)
 			fact.first = next;
-			fact.captures = 1;
-		} else if (!same_value(fact.first->value.text, next->value.text, compare)) {
-			if (!differing)
-				differing = next;
-			fact.captures++;
-		} else if (separate(fact.first, next)) {
-			if (!confirming)
-				confirming = next;
-			fact.captures++;
-		}
+		else if (!pm_fact_same(fact.first->value.text, next->value.text, compare))
+			differing = differing ? differing : next;
+		else if (!confirming && separate(fact.first, next))
+			confirming = next;
 	}
-	if (!fact.first)
+	if (!fact.last)
 		return fact;
 	fact.second = differing ? differing : confirming;
 	fact.standing = differing ? PM_CONFLICT : confirming ? PM_CONFIRMED : PM_HELD;

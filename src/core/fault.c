@@ -41,6 +41,18 @@ static void put_file(struct pm_fault *fault, const char *file)
 	pm_text_visible(&text, file, strlen(file));
 }
 
+/* Whatever a caller puts into a message, what comes out can be printed. */
+static void put_safe(char out[static PM_FAULT_TEXT], const char *format, va_list args)
+{
+	char raw[PM_FAULT_TEXT];
+	struct pm_text text;
+	pm_text_fixed(&text, raw, sizeof raw);
+	pm_text_addv(&text, format, args);
+	size_t length = text.length;
+	pm_text_fixed(&text, out, PM_FAULT_TEXT);
+	pm_text_visible(&text, raw, length);
+}
+
 bool pm_fail(struct pm_fault *fault, enum pm_fault_kind kind,
              struct pm_place place, const char *format, ...)
 {
@@ -51,11 +63,9 @@ bool pm_fail(struct pm_fault *fault, enum pm_fault_kind kind,
 	fault->column = place.column;
 	fault->remedy[0] = '\0';
 	put_file(fault, place.file);
-	struct pm_text text;
-	pm_text_fixed(&text, fault->message, sizeof fault->message);
 	va_list args;
 	va_start(args, format);
-	pm_text_addv(&text, format, args);
+	put_safe(fault->message, format, args);
 	va_end(args);
 	return false;
 }
@@ -64,11 +74,9 @@ bool pm_fail_remedy(struct pm_fault *fault, const char *format, ...)
 {
 	if (!fault)
 		return false;
-	struct pm_text text;
-	pm_text_fixed(&text, fault->remedy, sizeof fault->remedy);
 	va_list args;
 	va_start(args, format);
-	pm_text_addv(&text, format, args);
+	put_safe(fault->remedy, format, args);
 	va_end(args);
 	return false;
 }

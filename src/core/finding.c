@@ -1,6 +1,5 @@
 #include "portmuster/finding.h"
 
-
 #include "portmuster/text.h"
 
 #define OURS "this project's rule"
@@ -240,12 +239,15 @@ struct pm_finding *pm_findings_add(struct pm_findings *list, enum pm_code code, 
 	list->item = items;
 	if (!finding)
 		return NULL;
-	struct pm_text text;
-	pm_text_grow(&text, list->arena);
+	struct pm_text raw, text;
+	pm_text_grow(&raw, list->arena);
 	va_list args;
 	va_start(args, format);
-	pm_text_addv(&text, format, args);
+	pm_text_addv(&raw, format, args);
 	va_end(args);
+	/* names from the plan and the gear are text from outside too */
+	pm_text_grow(&text, list->arena);
+	pm_text_visible(&text, raw.data, raw.length);
 	finding->code = code;
 	finding->severity = practice ? rows[code].practice : rows[code].severity;
 	finding->place = place;

@@ -44,7 +44,11 @@ static bool judge_line(struct pm_gate_view *view, struct pm_gate_line *line)
 		pm_text_str(&why, ": ");
 		pm_text_quote(&why, waiver->reason.text);
 	}
-	line->why = why.data;
+	/* names from the plan and the gear are text from outside too */
+	struct pm_text safe;
+	pm_text_grow(&safe, view->arena);
+	pm_text_visible(&safe, why.data, why.length);
+	line->why = safe.data;
 	return line->met;
 }
 

@@ -58,22 +58,32 @@ static bool prefix_readable(const char *text)
 	return count >= 6 && count <= 11;
 }
 
+/* Does a name or alias of port `i` mean that port and no other? */
+static bool names_port(const struct pm_gear *gear, size_t i, struct pm_word name, struct pm_fault *fault)
+{
+	if (name.text && pm_roster_find(gear, name.text, strlen(name.text)) == i)
+		return true;
+	char quoted[200];
+	struct pm_text text;
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, name.text);
+	pm_fail(fault, PM_FAULT_VALUE, at(gear, name), "port name %s does not mean one port only", quoted);
+	return pm_fail_remedy(fault, "names and aliases must differ in more than case, blanks and leading zeros");
+}
+
 bool pm_gear_valid(const struct pm_gear *gear, struct pm_fault *fault)
 {
 	if (gear->port_count == 0)
 		return pm_fail(fault, PM_FAULT_VALUE, at(gear, gear->id), "a gear profile needs at least one port");
 	for (size_t i = 0; i < gear->port_count; i++) {
-		struct pm_word name = gear->ports[i].name;
-		if (!pm_given(name))
-			return pm_fail(fault, PM_FAULT_VALUE, at(gear, name), "port %zu has no name", i + 1);
-		if (pm_roster_find(gear, name.text, strlen(name.text)) == i)
-			continue;
-		char quoted[200];
-		struct pm_text text;
-		pm_text_fixed(&text, quoted, sizeof quoted);
-		pm_text_quote(&text, name.text);
-		pm_fail(fault, PM_FAULT_VALUE, at(gear, name), "port name %s means more than one port", quoted);
-		return pm_fail_remedy(fault, "names and aliases must differ in more than case, blanks and leading zeros");
+		const struct pm_port *port = &gear->ports[i];
+		if (!pm_given(port->name))
+			return pm_fail(fault, PM_FAULT_VALUE, at(gear, port->name), "port %zu has no name", i + 1);
+		if (!names_port(gear, i, port->name, fault))
+			return false;
+		for (size_t k = 0; k < port->aliases.count; k++)
+			if (!names_port(gear, i, port->aliases.item[k], fault))
+				return false;
 	}
 	for (size_t i = 0; i < gear->prefixes.count; i++) {
 		struct pm_word prefix = gear->prefixes.item[i];

@@ -101,7 +101,7 @@ static bool argument_known(struct validity *v, const struct pm_condition *row, c
 	return true;
 }
 
-static bool need_valid(struct validity *v, const struct pm_need *need)
+static bool need_valid(struct validity *v, const struct pm_phase *phase, const struct pm_need *need)
 {
 	struct pm_place place = place_of(v, need->condition);
 	const char *argument;
@@ -120,6 +120,13 @@ static bool need_valid(struct validity *v, const struct pm_need *need)
 		pm_fail(v->fault, PM_FAULT_VALUE, place, "condition %s names no known %s",
 		        quote(v, need->condition), row->argument);
 		return pm_fail_remedy(v->fault, "correct the word after %s", row->name);
+	}
+	/* gates are judged in the plan's order: one that waits for itself or for a
+	 * later phase could never be met */
+	if (row->argument && pm_same(row->argument, "PHASE") && pm_plan_phase(v->plan, argument) >= phase) {
+		pm_fail(v->fault, PM_FAULT_VALUE, place, "condition %s waits for a phase that does not come before",
+		        quote(v, need->condition));
+		return pm_fail_remedy(v->fault, "name a phase before this one");
 	}
 	if (need->waiver && row->never_waived) {
 		pm_fail(v->fault, PM_FAULT_VALUE, place, "condition %s can't be waived", quote(v, need->condition));
@@ -219,15 +226,17 @@ static bool unique_step(struct validity *v, const struct pm_step *step)
 
 static bool phase_valid(struct validity *v, const struct pm_phase *phase)
 {
+	if (!pm_given(phase->id))
+		return pm_fail(v->fault, PM_FAULT_VALUE, place_of(v, phase->title), "a phase without an id");
 	if (pm_plan_phase(v->plan, phase->id.text) != phase)
 		return pm_fail(v->fault, PM_FAULT_VALUE, place_of(v, phase->id), "phase %s stands twice", quote(v, phase->id));
 	if (phase->step_count == 0)
 		return pm_fail(v->fault, PM_FAULT_VALUE, place_of(v, phase->id), "phase %s has no step", quote(v, phase->id));
 	for (size_t i = 0; i < phase->open_count; i++)
-		if (!need_valid(v, &phase->open[i]))
+		if (!need_valid(v, phase, &phase->open[i]))
 			return false;
 	for (size_t i = 0; i < phase->close_count; i++)
-		if (!need_valid(v, &phase->close[i]))
+		if (!need_valid(v, phase, &phase->close[i]))
 			return false;
 	for (size_t i = 0; i < phase->step_count; i++) {
 		const struct pm_step *step = &phase->steps[i];
@@ -245,11 +254,14 @@ bool pm_plan_valid(const struct pm_plan *plan, struct pm_fault *fault)
 	for (size_t i = 0; i < plan->phase_count; i++)
 		if (!phase_valid(&v, &plan->phases[i]))
 			return false;
-	for (size_t i = 0; i < plan->kit_count; i++)
+	for (size_t i = 0; i < plan->kit_count; i++) {
+		if (!pm_given(plan->kit[i].id))
+			return pm_fail(fault, PM_FAULT_VALUE, place_of(&v, plan->kit[i].name), "a kit item without an id");
 		for (size_t k = 0; k < i; k++)
 			if (pm_same(plan->kit[i].id.text, plan->kit[k].id.text))
 				return pm_fail(fault, PM_FAULT_VALUE, place_of(&v, plan->kit[i].id),
 				               "kit item %s stands twice", quote(&v, plan->kit[i].id));
+	}
 	return true;
 }
 

@@ -139,10 +139,10 @@ enum pm_standing judge_fact(const struct pm_job *job, const char *of, struct pm_
 {
 	*fact = pm_fact_find(job, of, judge_is_port(of) ? PM_AS_ADDRESS : PM_AS_TEXT);
 	const char *list = listed_value(job, of);
-	if (!list || !*list || !fact->first)
+	if (!list || !*list || !fact->first || fact->standing == PM_SKIPPED)
 		return fact->standing;
 	/* the site list counts as a reading of its own */
-	if (!pm_same(list, fact->first->value.text))
+	if (!pm_fact_same(list, fact->first->value.text, PM_AS_TEXT))
 		return PM_CONFLICT;
 	return fact->standing == PM_HELD ? PM_CONFIRMED : fact->standing;
 }
@@ -152,12 +152,23 @@ bool judge_is_port(const char *of)
 	return of[0] == 'p' && of[1] == 'o' && of[2] == 'r' && of[3] == 't' && of[4] == '/';
 }
 
+/* A skip holds only where the plan allows one, and with a reason. */
+static enum pm_progress of_skip(const struct look *look, const struct pm_reading *skip)
+{
+	if (look->step->skippable && pm_given(skip->note)) {
+		say(look, "skipped with a reason");
+		return PM_DOES_NOT_APPLY;
+	}
+	say(look, look->step->skippable ? "skipped without a reason" : "this step can't be skipped");
+	return PM_TODO;
+}
+
 static enum pm_progress of_fact(const struct look *look)
 {
 	struct pm_fact fact;
 	switch (judge_fact(look->c->job, look->step->fact.text, &fact)) {
 	case PM_CONFIRMED: return PM_DONE;
-	case PM_SKIPPED: return PM_DOES_NOT_APPLY;
+	case PM_SKIPPED: return of_skip(look, fact.last);
 	case PM_OPEN: say(look, "not read"); break;
 	case PM_HELD: say(look, "read once; a second reading must confirm it"); break;
 	case PM_CONFLICT: say(look, "readings that differ"); break;
@@ -272,14 +283,8 @@ enum pm_progress pm_step_progress(const struct pm_case *the_case, const struct p
 		return PM_DOES_NOT_APPLY;
 	}
 	const struct pm_reading *own = answer(&look);
-	if (own && own->source == PM_SOURCE_SKIPPED) {
-		if (step->skippable && pm_given(own->note)) {
-			say(&look, "skipped with a reason");
-			return PM_DOES_NOT_APPLY;
-		}
-		say(&look, step->skippable ? "skipped without a reason" : "this step can't be skipped");
-		return PM_TODO;
-	}
+	if (own && own->source == PM_SOURCE_SKIPPED)
+		return of_skip(&look, own);
 	switch (step->ask) {
 	case PM_ASK_ANSWER: return of_answer(&look);
 	case PM_ASK_TEXT: return of_text(&look);

@@ -96,12 +96,13 @@ void pm_seal_text(const char *canonical, struct pm_seal *seal)
 }
 
 /* One line of the canonical text; a missing value makes the seal incomplete. A
- * control character in a value can't forge a line: it is written visibly. */
+ * control character in a name or value can't forge a line: it is written visibly. */
 static void put_line(struct pm_text *text, const char *key, const char *value, bool *complete)
 {
 	if (!value || !*value)
 		*complete = false;
-	pm_text_add(text, "%s=", key);
+	pm_text_visible(text, key, strlen(key));
+	pm_text_char(text, '=');
 	if (value)
 		pm_text_visible(text, value, strlen(value));
 	pm_text_char(text, '\n');

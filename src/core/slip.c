@@ -52,22 +52,6 @@ static struct pm_slip same_length(const char *right, const char *seen, size_t fr
 	} else if (span == 4 && same_char(r[0], s[2]) && same_char(r[1], s[3]) &&
 	           same_char(r[2], s[0]) && same_char(r[3], s[1])) {
 		slip.kind = PM_SLIP_PAIRS;
-	} else if (span == 3) {
-		/* neighbouring pairs that share a half differ in three places only:
-		 * ab|cb and the like, seen as cb|ab */
-		for (size_t back = 0; back < 2; back++) {
-			if (from < back)
-				continue;
-			size_t at = from - back;
-			if (at + 4 > strlen(right))
-				continue;
-			const char *a = right + at, *b = seen + at;
-			if (at % 2 == 0 && same_char(a[0], b[2]) && same_char(a[1], b[3]) &&
-			    same_char(a[2], b[0]) && same_char(a[3], b[1])) {
-				slip = (struct pm_slip){ PM_SLIP_PAIRS, at + 1, a[0], b[0] };
-				break;
-			}
-		}
 	}
 	return slip;
 }

@@ -41,6 +41,9 @@ static bool make_room(struct pm_text *text, size_t more)
 
 void pm_text_put(struct pm_text *text, const char *bytes, size_t length)
 {
+	/* what comes after a gap would read as if nothing were missing */
+	if (text->cut)
+		return;
 	if (!make_room(text, length)) {
 		if (text->arena || text->room <= text->length + 1)
 			return;
@@ -65,6 +68,12 @@ void pm_text_str(struct pm_text *text, const char *string)
 void pm_text_char(struct pm_text *text, char character)
 {
 	pm_text_put(text, &character, 1);
+}
+
+static void pad(struct pm_text *text, unsigned width, size_t length)
+{
+	for (; width > length; width--)
+		pm_text_char(text, ' ');
 }
 
 static void put_number(struct pm_text *text, unsigned long long value, bool negative,
@@ -127,10 +136,14 @@ static const char *put_conversion(struct pm_text *text, const char *at, va_list 
 		at++;
 	}
 	switch (*at) {
-	case 's':
-		pm_text_str(text, va_arg(*args, const char *));
+	case 's': {
+		const char *string = va_arg(*args, const char *);
+		pad(text, width, string ? strlen(string) : 0);
+		pm_text_str(text, string);
 		break;
+	}
 	case 'c':
+		pad(text, width, 1);
 		pm_text_char(text, (char)va_arg(*args, int));
 		break;
 	case 'd': {
@@ -187,7 +200,8 @@ static bool unsafe_point(uint32_t point)
 	static const struct { uint32_t first, last; } unsafe[] = {
 		{ 0x0000, 0x001F }, { 0x007F, 0x009F }, { 0x00AD, 0x00AD }, { 0x061C, 0x061C },
 		{ 0x180E, 0x180E }, { 0x200B, 0x200F }, { 0x2028, 0x202E }, { 0x2060, 0x206F },
-		{ 0xFEFF, 0xFEFF }, { 0xFFF9, 0xFFFB }, { 0xE0000, 0xE007F },
+		{ 0xFEFF, 0xFEFF }, { 0xFFF9, 0xFFFB }, { 0x1BCA0, 0x1BCA3 }, { 0x1D173, 0x1D17A },
+		{ 0xE0000, 0xE007F },
 	};
 	for (size_t i = 0; i < sizeof unsafe / sizeof *unsafe; i++)
 		if (point >= unsafe[i].first && point <= unsafe[i].last)

@@ -12,8 +12,10 @@ static int64_t days_from(int64_t year, unsigned month, unsigned day)
 		year--;
 		month += 12;
 	}
-	int64_t era_days = year * 365 + year / 4 - year / 100 + year / 400;
-	return era_days + (153 * (month - 3) + 2) / 5 + day - 1 - 719468;
+	/* four centuries on, so that January of year 0 still divides downwards */
+	year += 400;
+	int64_t year_days = year * 365 + year / 4 - year / 100 + year / 400 - 146097;
+	return year_days + (153 * (month - 3) + 2) / 5 + day - 1 - 719468;
 }
 
 static void date_from(int64_t days, int64_t *year, unsigned *month, unsigned *day)

@@ -27,6 +27,7 @@ enum canvas_style {
 struct canvas_cell {
 	uint32_t point;      /* 0: the right half of a wide character */
 	uint8_t style;
+	uint32_t mark[2];    /* combining marks on the character; 0: none */
 };
 
 struct canvas {
@@ -43,15 +44,17 @@ void canvas_free(struct canvas *canvas);
 void canvas_clear(struct canvas *canvas);
 
 /* Put UTF-8 text at (row, column), at most `width` cells; returns the cells
- * used. Outside the canvas is clipped. In an ASCII canvas a character without
- * an ASCII stand-in becomes `?`. */
+ * used, those clipped at the canvas's edges included. In an ASCII canvas a
+ * character without an ASCII stand-in becomes `?`; a stand-in takes as many
+ * cells as the character. */
 int canvas_put(struct canvas *canvas, int row, int column, int width, enum canvas_style style, const char *text);
 /* printf into a canvas_put (vsnprintf subset of the C library). */
 int canvas_print(struct canvas *canvas, int row, int column, int width, enum canvas_style style, const char *format, ...)
 	__attribute__((format(printf, 6, 7)));
 /* Put text wrapped at blanks in a box of `rows` x `width`; skips the first
  * `skip` lines (scrolling) and returns how many lines the whole text takes.
- * With a null canvas it only counts. */
+ * A line feed ends a line; blanks that begin a line of the text stay; a word
+ * wider than the box is broken. With a null canvas it only counts. */
 int canvas_wrap(struct canvas *canvas, int row, int column, int rows, int width, enum canvas_style style,
                 const char *text, int skip);
 void canvas_fill(struct canvas *canvas, int row, int column, int rows, int columns, enum canvas_style style, uint32_t point);
@@ -65,8 +68,16 @@ void canvas_box(struct canvas *canvas, int row, int column, int rows, int column
 /* Display width of UTF-8 text in cells, as canvas_put would use. */
 int canvas_width(const char *text);
 
+/* Lay one glyph on the canvas as canvas_put does; returns its cells, or 0
+ * (and does nothing) when it is wider than `width`. */
+struct glyph;
+int canvas_glyph(struct canvas *canvas, int row, int column, int width, enum canvas_style style,
+                 const struct glyph *glyph);
+
 /* The canvas as text, trailing blanks of each row dropped, LF after each row;
- * malloc'd: free it. With `styles`, a second block shows a letter a cell. */
+ * malloc'd: free it. With `styles`, an empty line and a second block with a
+ * letter a cell, trailing plain cells dropped: `.` plain, d dim, s strong,
+ * c chosen, g good, w wait, b bad, ! caution, = bar. */
 char *canvas_dump(const struct canvas *canvas, bool styles);
 
 #endif

@@ -18,8 +18,9 @@ struct curses_options {
 
 struct curses;
 
-/* Open the terminal on standard input and output. Faults: not a terminal, a
- * terminal without cursor addressing. */
+/* Open the terminal on standard input and output; one at a time. Call
+ * setlocale first. Faults: not a terminal, a terminal without cursor
+ * addressing. */
 struct curses *curses_open(const struct curses_options *options, struct pm_fault *fault);
 void curses_close(struct curses *curses);
 
@@ -27,12 +28,14 @@ void curses_size(const struct curses *curses, int *rows, int *columns);
 /* True when the terminal can show characters beyond ASCII. */
 bool curses_unicode(const struct curses *curses);
 
-/* Show the canvas: differences only. */
+/* Show the canvas: differences only. After SIGTERM or SIGHUP nothing is drawn
+ * any more: a terminal that takes no output must not hold up the end. */
 void curses_show(struct curses *curses, const struct canvas *canvas);
 
 /* Wait at most `milliseconds` (-1: for ever) for the next event; a timeout is
  * EVENT_TICK. `extra` is a further descriptor to watch, or -1; `*extra_ready`
- * (if given) is set when it can be read (the event is then EVENT_TICK). */
+ * (if given) is set when it can be read (the event is then EVENT_TICK). The end
+ * of the input is EVENT_STOP with SIGHUP, at once and then again each second. */
 void curses_wait(struct curses *curses, int milliseconds, int extra, bool *extra_ready,
                  struct screen_event *event);
 

@@ -4,6 +4,9 @@
  * and structs of one document live in its arena. Each document is bound to
  * its struct by a field table (fields.h), which also drives the saving, the
  * checking and the format's documentation page.
+ *
+ * Every scalar is text whatever its quoting; line breaks at the end of a text
+ * after | or > are dropped. Keys that no table knows are kept and passed over.
  */
 #ifndef STORE_DOCUMENT_H
 #define STORE_DOCUMENT_H
@@ -19,7 +22,8 @@
 
 struct store_job {
 	struct pm_arena arena;
-	struct pm_job job;       /* view of `text`; rebuilt after every edit */
+	struct pm_job job;       /* view of `text`; an edit rebuilds it and everything else
+	                            in the arena: no pointer into the job outlives an edit */
 	char *text;              /* the file as it is or will be saved, owned by the arena */
 	size_t length;
 	char disk_digest[65];    /* SHA-256 of what was last read from or written to disk;
@@ -64,8 +68,13 @@ bool store_job_add_waiver(struct store_job *job, const struct pm_waiver *waiver,
 /* Set one top-level or dotted scalar, such as "gear-digest" or "site.due". */
 bool store_job_set(struct store_job *job, const char *key, const char *value, struct pm_fault *fault);
 
+/* May `value` be written? Null when it may, else what is in the way, as in "a
+ * control character" (line breaks and tabs are) or "bytes that are not UTF-8". */
+const char *store_value_problem(const char *value);
+
 /* The text of a new job file from a head (readings and waivers are left out),
- * with a comment line on top; in `arena`. */
+ * with a comment line on top; in `arena`. Null when memory ran out, plan, gear
+ * or site code is missing, or a value has a store_value_problem. */
 char *store_job_compose(const struct pm_job *head, struct pm_arena *arena, size_t *length);
 
 #endif

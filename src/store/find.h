@@ -3,7 +3,9 @@
  * Order: the folder of the job file, its subfolders plans/ gear/ sheets/, the
  * same beside the folder above (the fleet folder), the user's data folder
  * ($XDG_DATA_HOME or ~/.local/share)/portmuster, then the installed data:
- * $PORTMUSTER_DATA, or ../share/portmuster next to the program's folder.
+ * $PORTMUSTER_DATA, or ../share/portmuster next to the program's folder. In
+ * the two data folders only the subfolders count. The job file itself is never
+ * the answer, whatever its name.
  */
 #ifndef STORE_FIND_H
 #define STORE_FIND_H

@@ -1,0 +1,273 @@
+/* new: a job file, many from a CSV site list, or a practice site. */
+#include <limits.h>
+#include <string.h>
+
+#include "cmd/cmd.h"
+#include "cmd/practice.h"
+#include "portmuster/text.h"
+#include "store/csv.h"
+#include "store/document.h"
+#include "store/find.h"
+#include "store/save.h"
+
+#define DEFAULT_PLAN "router-swap"
+#define MOST_LIST (16u << 20)
+
+/* What a site list or the command line can say of a site: column or option
+ * name, and where it lives in the job's head. */
+static const struct site_column {
+	const char *name;
+	size_t offset;
+} columns[] = {
+	{ "code", offsetof(struct pm_job, code) },
+	{ "name", offsetof(struct pm_job, name) },
+	{ "zone", offsetof(struct pm_job, zone) },
+	{ "unit", offsetof(struct pm_job, unit) },
+	{ "parent", offsetof(struct pm_job, parent) },
+	{ "crew", offsetof(struct pm_job, crew) },
+	{ "old-serial", offsetof(struct pm_job, old_serial) },
+	{ "due", offsetof(struct pm_job, due) },
+	{ "plan", offsetof(struct pm_job, plan) },
+	{ "gear", offsetof(struct pm_job, gear) },
+};
+
+#define COLUMNS (sizeof columns / sizeof *columns)
+
+static struct pm_word *member(struct pm_job *head, size_t column)
+{
+	return (struct pm_word *)(void *)((char *)head + columns[column].offset);
+}
+
+static size_t column_of(const char *name)
+{
+	size_t i = 0;
+	while (i < COLUMNS && strcmp(columns[i].name, name) != 0)
+		i++;
+	return i;
+}
+
+/* "yes" or "no" for a terminal in live service. */
+static bool read_live(struct pm_word word, struct pm_job *head, const char *file, struct pm_fault *fault)
+{
+	if (!pm_given(word) || strcmp(word.text, "no") == 0)
+		return true;
+	head->live = true;
+	if (strcmp(word.text, "yes") == 0)
+		return true;
+	pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ file, word.line, word.column }, "live is yes or no");
+	return pm_fail_remedy(fault, "write yes where a terminal in live service stands");
+}
+
+/* Find plan and gear, and record what they are now. */
+static bool add_digests(struct pm_job *head, const char *path, struct pm_arena *arena, struct pm_fault *fault)
+{
+	char found[PATH_MAX];
+	struct store_plan plan;
+	struct store_gear gear;
+	if (!store_find(STORE_PLAN, head->plan.text, path, found, sizeof found, fault) ||
+	    !store_plan_load(found, &plan, fault))
+		return false;
+	head->plan_digest.text = pm_arena_copy(arena, plan.plan.digest, strlen(plan.plan.digest));
+	store_plan_free(&plan);
+	if (!store_find(STORE_GEAR, head->gear.text, path, found, sizeof found, fault) ||
+	    !store_gear_load(found, &gear, fault))
+		return false;
+	head->gear_digest.text = pm_arena_copy(arena, gear.gear.digest, strlen(gear.gear.digest));
+	store_gear_free(&gear);
+	return head->plan_digest.text && head->gear_digest.text;
+}
+
+/* The job's text, checked by reading it back. */
+static char *compose(struct pm_job *head, const char *path, struct pm_arena *arena, size_t *length, struct pm_fault *fault)
+{
+	struct store_job job;
+	if (!pm_given(head->code)) {
+		pm_fail(fault, PM_FAULT_USAGE, (struct pm_place){ .file = path }, "a site needs a code");
+		return NULL;
+	}
+	if (!pm_given(head->gear)) {
+		pm_fail(fault, PM_FAULT_USAGE, (struct pm_place){ .file = path }, "which gear goes in is not said");
+		pm_fail_remedy(fault, "give --gear NAME, a profile such as eg-12");
+		return NULL;
+	}
+	if (!pm_given(head->plan))
+		head->plan.text = DEFAULT_PLAN;
+	head->format = 1;
+	if (!add_digests(head, path, arena, fault))
+		return NULL;
+	char *text = store_job_compose(head, arena, length);
+	if (!text || !store_job_parse(text, *length, path, &job, fault))
+		return NULL;
+	store_job_free(&job);
+	return text;
+}
+
+/* --- many, from a list --- */
+
+struct made {
+	char *path, *text;
+	size_t length;
+};
+
+struct list {
+	struct pm_arena arena;
+	const char *file, *folder;
+	struct made *made;
+	size_t count, room;
+	struct pm_words header;
+};
+
+/* A file name from a site code: letters, digits, - and _; all else becomes -. */
+static char *path_for(struct list *list, const char *code)
+{
+	struct pm_text text;
+	pm_text_grow(&text, &list->arena);
+	pm_text_add(&text, "%s/", list->folder);
+	for (; *code; code++)
+		pm_text_char(&text, pm_is_alnum(*code) || *code == '_' ? (char)pm_lower(*code) : '-');
+	pm_text_str(&text, ".yaml");
+	return text.data;
+}
+
+static bool list_row(struct list *list, const struct pm_words *fields, const struct pm_job *common, struct pm_fault *fault)
+{
+	struct pm_job head = *common;
+	struct pm_place place = { list->file, fields->item[0].line, 1 };
+	if (fields->count != list->header.count)
+		return pm_fail(fault, PM_FAULT_SYNTAX, place, "%zu fields where the header has %zu", fields->count, list->header.count);
+	for (size_t i = 0; i < fields->count; i++) {
+		const char *name = list->header.item[i].text;
+		if (strcmp(name, "live") == 0) {
+			if (!read_live(fields->item[i], &head, list->file, fault))
+				return false;
+		} else if (fields->item[i].text[0]) {
+			*member(&head, column_of(name)) = fields->item[i];
+		}
+	}
+	if (!pm_given(head.code))
+		return pm_fail(fault, PM_FAULT_VALUE, place, "a row without a site code");
+	void *items = list->made;
+	struct made *made = pm_arena_push(&list->arena, &items, &list->count, &list->room, sizeof *made);
+	list->made = items;
+	if (!made)
+		return pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
+	made->path = path_for(list, head.code.text);
+	for (size_t i = 0; i + 1 < list->count; i++)
+		if (strcmp(list->made[i].path, made->path) == 0)
+			return pm_fail(fault, PM_FAULT_VALUE, place, "two rows would make the same file %s", made->path);
+	made->text = compose(&head, made->path, &list->arena, &made->length, fault);
+	return made->text != NULL;
+}
+
+static bool list_header(struct list *list, struct pm_fault *fault)
+{
+	for (size_t i = 0; i < list->header.count; i++) {
+		struct pm_word name = list->header.item[i];
+		if (strcmp(name.text, "live") == 0 || column_of(name.text) < COLUMNS)
+			continue;
+		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ list->file, name.line, name.column }, "unknown column %s",
+		        pm_quoted(&list->arena, name.text));
+		return pm_fail_remedy(fault, "columns are code, name, zone, unit, parent, crew, old-serial, due, live, plan, gear");
+	}
+	return true;
+}
+
+static bool list_read(struct list *list, const struct pm_job *common, struct pm_fault *fault)
+{
+	struct csv_reader reader;
+	struct pm_words fields;
+	char *text;
+	size_t length;
+	int got;
+	if (!store_read_file(list->file, MOST_LIST, &list->arena, &text, &length, fault))
+		return false;
+	csv_open(&reader, text, length, list->file, &list->arena);
+	got = csv_next(&reader, &list->header, fault);
+	if (got == 0)
+		return pm_fail(fault, PM_FAULT_SYNTAX, (struct pm_place){ .file = list->file }, "the site list is empty");
+	if (got < 0 || !list_header(list, fault))
+		return false;
+	while ((got = csv_next(&reader, &fields, fault)) > 0)
+		if (!list_row(list, &fields, common, fault))
+			return false;
+	return got == 0;
+}
+
+/* Every row is checked before the first file is written. */
+static int from_list(const char *file, const char *folder, const struct pm_job *common)
+{
+	struct list list = { .file = file, .folder = folder };
+	struct pm_fault fault;
+	int status = EXIT_CLEAR;
+	pm_arena_init(&list.arena);
+	if (!list_read(&list, common, &fault))
+		status = cmd_fault(&fault);
+	for (size_t i = 0; status == EXIT_CLEAR && i < list.count; i++) {
+		if (!store_create_file(list.made[i].path, list.made[i].text, list.made[i].length, &fault))
+			status = cmd_fault(&fault);
+		else
+			printf("%s\n", list.made[i].path);
+	}
+	pm_arena_free(&list.arena);
+	return status;
+}
+
+static int one(struct pm_job *head, const char *path)
+{
+	struct pm_arena arena;
+	struct pm_fault fault;
+	size_t length;
+	int status = EXIT_CLEAR;
+	pm_arena_init(&arena);
+	char *text = compose(head, path, &arena, &length, &fault);
+	if (!text || !store_create_file(path, text, length, &fault))
+		status = cmd_fault(&fault);
+	else
+		printf("%s: begin with: portmuster walk %s\n", path, path);
+	pm_arena_free(&arena);
+	return status;
+}
+
+static int run(const struct cmd *cmd, int argc, char **argv)
+{
+	static const struct cmd_option options[] = {
+		{ "code", true, 0 }, { "name", true, 1 }, { "zone", true, 2 }, { "unit", true, 3 }, { "parent", true, 4 },
+		{ "crew", true, 5 }, { "old-serial", true, 6 }, { "due", true, 7 }, { "plan", true, 8 }, { "gear", true, 9 },
+		{ "live", false, 'l' }, { "list", true, 'L' }, { "practice", true, 'p' }, { 0 },
+	};
+	struct pm_job head = { 0 };
+	const char *list = NULL, *practice = NULL;
+	char *value;
+	int letter;
+	while ((letter = cmd_option_next(cmd, argc, argv, options, &value)) != -1) {
+		switch (letter) {
+		case 'l': head.live = true; break;
+		case 'L': list = value; break;
+		case 'p': practice = value; break;
+		case -2: return EXIT_CLEAR;
+		case '?': case ':': return EXIT_UNABLE;
+		default: member(&head, (size_t)letter)->text = value; break;
+		}
+	}
+	int operands = argc - cmd_operands();
+	if (practice)
+		return operands ? cmd_usage(cmd, "--practice takes no other file") : practice_make(practice);
+	if (operands != 1)
+		return cmd_usage(cmd, list ? "a folder for the job files is needed" : "one file name for the job is needed");
+	return list ? from_list(list, argv[cmd_operands()], &head) : one(&head, argv[cmd_operands()]);
+}
+
+const struct cmd cmd_new = {
+	"new", "--code CODE --gear GEAR [OPTION...] FILE | --list CSV [OPTION...] FOLDER | --practice FOLDER",
+	"a job file, many from a CSV site list, or a practice site",
+	"  --code CODE        the site's code\n"
+	"  --gear GEAR        the gear profile that goes in\n"
+	"  --plan PLAN        the plan (router-swap)\n"
+	"  --name, --zone, --unit, --parent, --crew, --old-serial, --due VALUE\n"
+	"                     what the site list says; --due is a date such as 2026-03-02\n"
+	"  --live             a terminal in live service stands there\n"
+	"  --list CSV         one job a row; the header names the columns: code, name, zone, unit,\n"
+	"                     parent, crew, old-serial, due, live (yes or no), plan, gear\n"
+	"  --practice FOLDER  the practice site with its console logs and answers\n",
+	run,
+};

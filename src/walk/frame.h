@@ -1,0 +1,27 @@
+/* frame.h - what every screen of the wizard has around its middle. */
+#ifndef WALK_FRAME_H
+#define WALK_FRAME_H
+
+#include "walk/state.h"
+
+#define FRAME_ROWS 12      /* a smaller window only says so */
+#define FRAME_COLUMNS 40
+
+/* The middle, between the phase strip and the message. */
+struct frame {
+	int row, rows, columns;
+};
+
+struct frame frame_area(int rows, int columns);
+
+/* Title bar, phase strip, message and key bar. */
+void frame_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas);
+
+/* A list's first visible row, so that `chosen` shows among `room` of `count`. */
+size_t frame_first(size_t chosen, size_t count, size_t room);
+
+/* The mark, word and style of a step's progress, a port and a severity. */
+const char *progress_mark(enum pm_progress progress, enum canvas_style *style);
+const char *progress_word(enum pm_progress progress);
+
+#endif

@@ -1,0 +1,130 @@
+/* The screens of the wizard: one row each, with its keys. */
+#include "walk/lists.h"
+#include "walk/ports.h"
+#include "walk/step.h"
+
+#define KEY(k, ask, label, help) { k, 0, ask, label, help }
+#define CHAR(c, ask, label, help) { KEYS_NONE, c, ask, label, help }
+#define CTRL(c, ask, label, help) { KEYS_CTRL, c, ask, label, help }
+
+static const struct keytable_row step_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is chosen or typed. It is saved at once."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "menu", "Undo the choice, then open the menu: ports, findings, route, take back, help, leave."),
+	KEY(KEYS_TAB, ASK_NEXT, "next", "Look at the next step. Nothing is answered by looking."),
+	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", "Look at the step before."),
+	CHAR('?', ASK_HELP, "help", "This page. Where you can type, use Ctrl-G or the menu."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+	KEY(KEYS_UP, ASK_UP, NULL, "Scroll the words, or go up in the kit list."),
+	KEY(KEYS_DOWN, ASK_DOWN, NULL, "Scroll the words, or go down in the kit list."),
+	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Scroll the words up."),
+	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Scroll the words down."),
+	CHAR('+', ASK_NOTE, NULL, "Add a note to the chosen answer, such as who did it."),
+};
+
+static const struct keytable_row hello_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "go on", "Sign in with that name and go to the next step."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "leave", "Leave without doing anything."),
+};
+
+static const struct keytable_row list_keys_route[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the step in focus."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Move down by eight."),
+	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Move up by eight."),
+	CHAR('w', ASK_WAIVE, "waive", "Conditions that a lead may waive."),
+	CHAR('p', ASK_PORTS, "ports", "The port map."),
+	CHAR('m', ASK_MENU, "menu", "The menu."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+static const struct keytable_row ports_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "type", "Type an address for the port in focus, read from the console's screen."),
+	CHAR('r', ASK_LOG, "read a log", "Read the interfaces from a saved console log. Console text may also be pasted here."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	CHAR('t', ASK_TAKE_BACK, "take back", "Take back a reading of the port in focus, with a reason."),
+	CHAR('f', ASK_FINDINGS, "findings", "What is wrong or doubtful, and what to do about it."),
+	CHAR('m', ASK_MENU, "menu", "The menu."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+	KEY(KEYS_LEFT, ASK_LEFT, NULL, "Move between the ports."),
+	KEY(KEYS_RIGHT, ASK_RIGHT, NULL, "Move between the ports."),
+	KEY(KEYS_UP, ASK_UP, NULL, "Move between the ports."),
+	KEY(KEYS_DOWN, ASK_DOWN, NULL, "Move between the ports."),
+};
+
+static const struct keytable_row findings_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the port or step that the finding is about."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Move down by eight."),
+	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Move up by eight."),
+	CHAR('w', ASK_WAIVE, "waive", "Conditions that a lead may waive."),
+	CHAR('p', ASK_PORTS, "ports", "The port map."),
+	CHAR('m', ASK_MENU, "menu", "The menu."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+static const struct keytable_row waive_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "waive", "Sign a waiver of the condition in focus; a reason is asked for."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+static const struct keytable_row take_back_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "take back", "Take back the reading in focus; a reason is asked for."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "go back", "Leave the readings as they are."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+static const struct keytable_row log_keys[] = {
+	CHAR('y', ASK_YES, "take it", "Take these readings into the job and keep the log as evidence."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "drop it", "Drop the log; nothing is recorded."),
+	CHAR('n', ASK_BACK, NULL, NULL),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+};
+
+static const struct keytable_row menu_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Take the row in focus; its letter does the same."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "close", "Close the menu; the screen below is as it was."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+};
+
+static const struct keytable_row help_keys[] = {
+	KEY(KEYS_ESCAPE, ASK_BACK, "close", "Close the help."),
+	KEY(KEYS_ENTER, ASK_ENTER, NULL, NULL),
+};
+
+static const struct keytable_row leave_keys[] = {
+	CHAR('y', ASK_YES, "leave", "Leave the wizard."),
+	CHAR('n', ASK_NO, "stay", "Stay."),
+	KEY(KEYS_ESCAPE, ASK_BACK, NULL, NULL),
+};
+
+#define KEYS_OF(list) list, sizeof list / sizeof *list
+
+const struct walk_screen_row walk_screens[WALK_SCREENS] = {
+	[WALK_HELLO] = { "sign in", KEYS_OF(hello_keys), NULL, hello_event, hello_draw },
+	[WALK_STEP] = { "step", KEYS_OF(step_keys), step_open, step_event, step_draw },
+	[WALK_ROUTE] = { "route", KEYS_OF(list_keys_route), route_open, route_event, route_draw },
+	[WALK_PORTS] = { "ports", KEYS_OF(ports_keys), ports_open, ports_event, ports_draw },
+	[WALK_FINDINGS] = { "findings", KEYS_OF(findings_keys), NULL, findings_event, findings_draw },
+	[WALK_WAIVE] = { "waivers", KEYS_OF(waive_keys), NULL, waive_event, waive_draw },
+	[WALK_TAKE_BACK] = { "take back", KEYS_OF(take_back_keys), take_back_open, take_back_event, take_back_draw },
+	[WALK_LOG] = { "console log", KEYS_OF(log_keys), NULL, log_event, log_draw },
+	[WALK_MENU] = { "menu", KEYS_OF(menu_keys), NULL, menu_event, menu_draw },
+	[WALK_HELP] = { "help", KEYS_OF(help_keys), NULL, help_event, help_draw },
+	[WALK_LEAVE] = { "leave", KEYS_OF(leave_keys), NULL, leave_event, leave_draw },
+};

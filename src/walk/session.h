@@ -1,0 +1,102 @@
+/* session.h - one sitting with one job: the documents, what they come to, and
+ * everything that touches a file. The state machine and the views only look.
+ *
+ * Life cycle: session_open, any calls, session_close. `result` is always that
+ * of the job as it is in memory, and the job in memory is always the one on
+ * disk: an entry that could not be saved is taken back.
+ */
+#ifndef WALK_SESSION_H
+#define WALK_SESSION_H
+
+#include "capture/listing.h"
+#include "portmuster/check.h"
+#include "portmuster/seal.h"
+#include "store/document.h"
+#include "store/lock.h"
+#include "store/map.h"
+
+#define SESSION_LOGS 9
+
+/* An entry on its way into the job. */
+struct session_entry {
+	char of[200];
+	char value[512];
+	char note[512];
+	char capture[80];
+	enum pm_source source;
+};
+
+/* A console log that was read and waits for a yes. */
+struct session_log {
+	struct pm_arena arena;
+	struct listing listing;
+	char *bytes;
+	size_t length;
+	char sha256[65];
+	char path[512];
+	size_t fresh;          /* readings that are new */
+	size_t differing;      /* that contradict what the job holds */
+	size_t strangers;      /* of interfaces the gear has not got */
+	bool seen_before;      /* this very capture is in the job already */
+};
+
+struct session {
+	struct store_job job;
+	struct store_plan plan;
+	struct store_gear gear;
+	struct store_map map;
+	bool has_map;
+	struct store_lock lock;
+	bool read_only;
+	char held_by[PM_FAULT_TEXT];   /* why it is read-only, or empty */
+	char by[80];                   /* who is at the rack; empty: not said yet */
+	struct pm_when now;
+	struct pm_arena arena;         /* of `result` and `seal` */
+	struct pm_result result;
+	struct pm_seal seal;           /* of the facts as they stand */
+	struct session_log *log;       /* pending, or null */
+	int64_t saved_at;              /* second of the last save, 0: none yet */
+	char logs[SESSION_LOGS][80];   /* names of console logs beside the job */
+	size_t log_count;
+};
+
+/* Open the job at `path` with its plan and gear, take the lock (or fall back to
+ * read-only, saying who holds it) and check it. */
+bool session_open(struct session *session, const char *path, struct pm_when now, struct pm_fault *fault);
+void session_close(struct session *session);
+
+/* The case as it is checked. */
+struct pm_case session_case(const struct session *session);
+
+/* Check again as of `now`. Called every second for waits and windows. */
+bool session_refresh(struct session *session, struct pm_when now);
+
+/* Record one entry: append, save, check again. False with a fault when it could
+ * not be saved; then nothing has changed. */
+bool session_record(struct session *session, const struct session_entry *entry, struct pm_fault *fault);
+
+/* Record a waiver of gate line `line` of the current result. */
+bool session_waive(struct session *session, size_t line, const char *reason, struct pm_fault *fault);
+
+/* Read the job anew from disk, as after somebody else changed it. */
+bool session_reload(struct session *session, struct pm_fault *fault);
+
+/* Read a console log into `log`, to be taken or dropped. A path without a slash
+ * is looked for beside the job file first. */
+bool session_read_log(struct session *session, const char *path, struct pm_fault *fault);
+
+/* The same for console text that was pasted. */
+bool session_read_paste(struct session *session, const char *bytes, size_t length, struct pm_fault *fault);
+
+/* List the console logs (*.log, *.txt) beside the job, by name. */
+void session_list_logs(struct session *session);
+
+/* Take the pending log: keep it as evidence and record its readings of known
+ * interfaces in one save. `*taken` counts them. The log is dropped on success. */
+bool session_take_log(struct session *session, size_t *taken, struct pm_fault *fault);
+void session_drop_log(struct session *session);
+
+/* The name of the next act of typing for a fact: "typed-1", "typed-2", ... */
+void session_typed_capture(const struct session *session, const char *of, char out[static 80]);
+
+#endif

@@ -1,0 +1,194 @@
+/* Console logs on their way into the job. */
+#include <dirent.h>
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "portmuster/text.h"
+#include "store/save.h"
+#include "walk/session.h"
+#include "walk/session_edit.h"
+
+#define MOST_LOG (64u << 20)
+
+void session_drop_log(struct session *s)
+{
+	if (!s->log)
+		return;
+	struct pm_arena arena = s->log->arena;   /* the log lives in its own arena */
+	s->log = NULL;
+	pm_arena_free(&arena);
+}
+
+/* "first.log" beside "/fleet/site.yaml" is "/fleet/first.log". */
+static bool beside(const char *job_path, const char *name, char *out, size_t room)
+{
+	const char *slash = strrchr(job_path, '/');
+	struct pm_text text;
+	pm_text_fixed(&text, out, room);
+	if (slash)
+		pm_text_put(&text, job_path, (size_t)(slash - job_path) + 1);
+	pm_text_str(&text, name);
+	return !text.cut;
+}
+
+static void compare_with_job(const struct session *s, struct session_log *log)
+{
+	const struct pm_job *job = &s->job.job;
+	for (size_t i = 0; i < job->reading_count; i++)
+		log->seen_before = log->seen_before || pm_same(job->readings[i].capture.text, log->sha256);
+	for (size_t i = 0; i < log->listing.count; i++) {
+		const struct listing_reading *reading = &log->listing.reading[i];
+		if (reading->port == PM_NO_PORT) {
+			log->strangers++;
+			continue;
+		}
+		const struct pm_call *call = &s->result.roster.call[reading->port];
+		if (call->valid && pm_eui48_compare(&call->address, &reading->address) != 0)
+			log->differing++;
+		else
+			log->fresh++;
+	}
+}
+
+/* Read what `log` holds and make it the pending one. The arena moves into it. */
+static bool make_pending(struct session *s, struct session_log *log, struct pm_arena *arena,
+                         const char *name, struct pm_fault *fault)
+{
+	struct pm_text text;
+	pm_text_fixed(&text, log->path, sizeof log->path);
+	pm_text_str(&text, name);
+	pm_sha256_hex(log->bytes, log->length, log->sha256);
+	if (!listing_read(log->bytes, log->length, &s->gear.gear, arena, &log->listing)) {
+		pm_arena_free(arena);
+		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ .file = name }, "out of memory");
+	}
+	compare_with_job(s, log);
+	log->arena = *arena;
+	s->log = log;
+	return true;
+}
+
+bool session_read_log(struct session *s, const char *path, struct pm_fault *fault)
+{
+	struct pm_arena arena;
+	char near[PATH_MAX];
+	pm_arena_init(&arena);
+	session_drop_log(s);
+	struct session_log *log = pm_arena_alloc(&arena, sizeof *log);
+	bool good = log && !strchr(path, '/') && beside(s->job.path, path, near, sizeof near) &&
+	            store_read_file(near, MOST_LOG, &arena, &log->bytes, &log->length, fault);
+	if (!good && (!log || !store_read_file(path, MOST_LOG, &arena, &log->bytes, &log->length, fault))) {
+		pm_arena_free(&arena);
+		return log ? false : pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ .file = path }, "out of memory");
+	}
+	return make_pending(s, log, &arena, path, fault);
+}
+
+bool session_read_paste(struct session *s, const char *bytes, size_t length, struct pm_fault *fault)
+{
+	struct pm_arena arena;
+	pm_arena_init(&arena);
+	session_drop_log(s);
+	struct session_log *log = pm_arena_alloc(&arena, sizeof *log);
+	char *copy = log ? pm_arena_copy(&arena, bytes, length) : NULL;
+	if (!copy) {
+		pm_arena_free(&arena);
+		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
+	}
+	log->bytes = copy;
+	log->length = length;
+	return make_pending(s, log, &arena, "pasted text", fault);
+}
+
+static int by_name(const void *a, const void *b)
+{
+	return strcmp(a, b);
+}
+
+static bool is_log(const char *name)
+{
+	const char *dot = strrchr(name, '.');
+	return name[0] != '.' && dot && (strcmp(dot, ".log") == 0 || strcmp(dot, ".txt") == 0);
+}
+
+void session_list_logs(struct session *s)
+{
+	char folder[PATH_MAX];
+	s->log_count = 0;
+	if (!beside(s->job.path, "", folder, sizeof folder))
+		return;
+	DIR *dir = opendir(folder[0] ? folder : ".");
+	struct dirent *entry;
+	while (dir && (entry = readdir(dir)) && s->log_count < SESSION_LOGS)
+		if (is_log(entry->d_name) && strlen(entry->d_name) < sizeof s->logs[0]) {
+			struct pm_text text;
+			pm_text_fixed(&text, s->logs[s->log_count++], sizeof s->logs[0]);
+			pm_text_str(&text, entry->d_name);
+		}
+	if (dir)
+		closedir(dir);
+	qsort(s->logs, s->log_count, sizeof s->logs[0], by_name);
+}
+
+static bool add_console(struct session *s, const char *of, const char *value, const char *at,
+                        const char *note, struct pm_fault *fault)
+{
+	struct session_entry entry = { .source = PM_SOURCE_CONSOLE };
+	struct pm_text text;
+	pm_text_fixed(&text, entry.of, sizeof entry.of);
+	pm_text_str(&text, of);
+	pm_text_fixed(&text, entry.value, sizeof entry.value);
+	pm_text_str(&text, value);
+	pm_text_fixed(&text, entry.note, sizeof entry.note);
+	pm_text_str(&text, note);
+	memcpy(entry.capture, s->log->sha256, sizeof s->log->sha256);
+	return edit_add(s, &entry, at, fault);
+}
+
+static bool add_listing(struct session *s, size_t *taken, struct pm_fault *fault)
+{
+	const struct listing *listing = &s->log->listing;
+	char at[PM_WHEN_TEXT], of[200], value[PM_EUI48_TEXT], note[40];
+	struct pm_text text;
+	pm_when_write(s->now, at);
+	for (size_t i = 0; i < listing->count; i++) {
+		const struct listing_reading *reading = &listing->reading[i];
+		if (reading->port == PM_NO_PORT)
+			continue;
+		pm_text_fixed(&text, of, sizeof of);
+		pm_text_add(&text, "port/%s", s->gear.gear.ports[reading->port].name.text);
+		pm_text_fixed(&text, note, sizeof note);
+		pm_text_add(&text, "line %u", (unsigned)reading->line);
+		if (!add_console(s, of, pm_eui48_text(&reading->address, value), at, note, fault))
+			return false;
+		(*taken)++;
+	}
+	/* several different serial numbers tell nothing about which is the router's */
+	if (listing->serial_count == 1) {
+		pm_text_fixed(&text, note, sizeof note);
+		pm_text_add(&text, "line %u", (unsigned)listing->serial[0].line);
+		if (!add_console(s, "router/serial", listing->serial[0].text, at, note, fault))
+			return false;
+	}
+	return true;
+}
+
+bool session_take_log(struct session *s, size_t *taken, struct pm_fault *fault)
+{
+	struct edit_undo undo;
+	char kept[65];
+	*taken = 0;
+	if (!s->log || !edit_may(s, fault))
+		return false;
+	if (s->log->seen_before) {
+		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ 0 }, "this very capture is in the job already: it counts once");
+		return pm_fail_remedy(fault, "list the interfaces again on the console and save a new log");
+	}
+	if (!store_keep_evidence(s->job.path, s->log->bytes, s->log->length, kept, fault) || !edit_keep(&undo, s, fault))
+		return false;
+	if (!edit_settle(&undo, s, add_listing(s, taken, fault), fault))
+		return false;
+	session_drop_log(s);
+	return true;
+}

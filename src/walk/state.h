@@ -1,0 +1,143 @@
+/* state.h - the wizard as a pure state machine: a state and an event give the
+ * next state and, at most, one thing that the driver is to do.
+ *
+ * Nothing here draws, waits or touches a file. The session is looked at, never
+ * changed: what must change is left in `want` for the driver, which reports
+ * back through walk_done or walk_failed.
+ */
+#ifndef WALK_STATE_H
+#define WALK_STATE_H
+
+#include "screen/canvas.h"
+#include "screen/event.h"
+#include "screen/field.h"
+#include "screen/keytable.h"
+#include "walk/session.h"
+
+enum walk_screen {
+	WALK_HELLO,       /* who is at the rack, and where the job was left */
+	WALK_STEP,        /* one step of the plan */
+	WALK_ROUTE,       /* all phases and steps with the state of their gates */
+	WALK_PORTS,       /* the roster as a port map */
+	WALK_FINDINGS,
+	WALK_WAIVE,       /* conditions that are not met and may be waived */
+	WALK_TAKE_BACK,   /* the readings of one fact, one of which may be taken back */
+	WALK_LOG,         /* a console log that waits for a yes */
+	WALK_MENU,
+	WALK_HELP,
+	WALK_LEAVE,
+	WALK_SCREENS
+};
+
+enum walk_want {
+	WANT_NOTHING,
+	WANT_NAME,        /* `field`: who is at the rack */
+	WANT_RECORD,      /* `entry` */
+	WANT_WAIVE,       /* gate line `line`, reason in `field` */
+	WANT_LIST_LOGS,   /* fill the session's list of logs beside the job */
+	WANT_READ_LOG,    /* path in `field` */
+	WANT_READ_PASTE,  /* console text in `paste` */
+	WANT_TAKE_LOG,
+	WANT_DROP_LOG,
+	WANT_RELOAD,
+	WANT_SUSPEND,
+	WANT_LEAVE,
+};
+
+struct walk_state {
+	enum walk_screen screen;
+	enum walk_screen under;   /* the working screen that menu, help and leave lie over */
+	size_t phase, step;       /* the step that is shown */
+	size_t row;               /* the focused row of a list, item of the kit or port */
+	int scroll;               /* lines of the step's text that are scrolled away */
+	int choice;               /* the chosen answer, or -1 */
+	bool noting;              /* the field takes a note or reason to the choice */
+	bool typing;              /* on other screens than the step: the field is open */
+	bool asking_path;         /* ports: the field takes the path of a log */
+	struct field field;
+	char warned[FIELD_ROOM];  /* a doubtful value that a second Enter takes as it is */
+	char of[200];             /* take back: the fact */
+	size_t line;              /* waive: the gate line */
+	int rows, columns;        /* of the screen, from the last resize */
+
+	char message[400];        /* what has just happened, safe to show */
+	enum canvas_style message_style;
+
+	enum walk_want want;
+	struct session_entry entry;
+	const char *paste;        /* borrowed for the event */
+	size_t paste_length;
+};
+
+/* What a key asks for, whatever the screen. */
+enum walk_request {
+	ASK_ENTER, ASK_BACK, ASK_UP, ASK_DOWN, ASK_LEFT, ASK_RIGHT, ASK_PAGE_UP, ASK_PAGE_DOWN,
+	ASK_NEXT, ASK_PREVIOUS, ASK_NOTE, ASK_LOG, ASK_TAKE_BACK, ASK_PORTS, ASK_FINDINGS, ASK_ROUTE,
+	ASK_HELP, ASK_MENU, ASK_YES, ASK_NO, ASK_SUSPEND, ASK_LEAVE, ASK_WAIVE, ASK_RELOAD,
+};
+
+/* One row a screen: its title, its keys, and what it does with an event. */
+struct walk_screen_row {
+	const char *title;
+	const struct keytable_row *keys;
+	size_t key_count;
+	void (*open)(struct walk_state *state, const struct session *session);
+	void (*event)(struct walk_state *state, const struct session *session, const struct screen_event *event);
+	void (*draw)(const struct walk_state *state, const struct session *session, struct canvas *canvas);
+};
+
+extern const struct walk_screen_row walk_screens[WALK_SCREENS];
+
+/* Begin: the hello screen, with `name` (may be null) proposed, and the step
+ * where the job was left. */
+void walk_begin(struct walk_state *state, const struct session *session, const char *name);
+
+/* Take one event. Afterwards `want` says what the driver is to do. */
+void walk_event(struct walk_state *state, const struct session *session, const struct screen_event *event);
+
+/* The driver did what was wanted: `message` (may be null) says so. */
+void walk_done(struct walk_state *state, const struct session *session, const char *message);
+
+/* The driver could not: what was typed stays in the field. */
+void walk_failed(struct walk_state *state, const struct pm_fault *fault);
+
+/* Draw the whole screen. */
+void walk_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas);
+
+/* --- shared by the screens --- */
+
+/* Go to a screen and open it. */
+void walk_go(struct walk_state *state, const struct session *session, enum walk_screen screen);
+
+/* Show a step from its top with nothing chosen. */
+void walk_show_step(struct walk_state *state, const struct session *session, size_t phase, size_t step);
+
+/* The first step that is still to be done, from the first phase that is not
+ * closed on; the last step of the plan when there is none. */
+void walk_find_open(const struct session *session, size_t *phase, size_t *step);
+
+__attribute__((format(printf, 3, 4)))
+void walk_say(struct walk_state *state, enum canvas_style style, const char *format, ...);
+
+const struct pm_phase *walk_phase(const struct walk_state *state, const struct session *session);
+const struct pm_step *walk_step(const struct walk_state *state, const struct session *session);
+
+/* Progress of any step, with its reason in `why` (may be null). */
+enum pm_progress walk_progress(const struct session *session, const struct pm_step *step,
+                               int64_t *remaining, struct pm_text *why);
+
+/* Is the phase of the step shown held shut by its opening gate, or the session
+ * read-only? Then says why. */
+bool walk_held(struct walk_state *state, const struct session *session);
+
+/* Move the focused row up or down within `count` rows; true when it was such a request. */
+bool walk_move_row(struct walk_state *state, int request, size_t count);
+
+/* Fill the entry for a fact; the texts are cut to fit. */
+void walk_fill_entry(struct walk_state *state, const char *of, const char *value, enum pm_source source, const char *note);
+
+/* Read a window as people write one, "2026-03-09 09:00 +01:00 to 11:00", or as
+ * two RFC 3339 times joined by "/"; writes the latter. False with a reason. */
+bool walk_window(const char *typed, char out[static 80], const char **why);
+
+#endif

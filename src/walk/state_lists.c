@@ -1,0 +1,252 @@
+/* Route, findings, waivers and readings to take back: what keys do there. */
+#include <string.h>
+
+#include "portmuster/text.h"
+#include "walk/lists.h"
+
+static int request_of(const struct walk_state *state, const struct screen_event *event)
+{
+	const struct walk_screen_row *row = &walk_screens[state->screen];
+	return keytable_request(row->keys, row->key_count, event);
+}
+
+/* What all lists do with Escape, help and the menu. */
+static bool list_common(struct walk_state *state, const struct session *session, int request)
+{
+	switch (request) {
+	case ASK_BACK:
+		walk_show_step(state, session, state->phase, state->step);
+		return true;
+	case ASK_HELP:
+		state->under = state->screen;
+		state->screen = WALK_HELP;
+		return true;
+	case ASK_PORTS:
+		walk_go(state, session, WALK_PORTS);
+		return true;
+	case ASK_MENU:
+		state->under = state->screen;
+		state->screen = WALK_MENU;
+		return true;
+	}
+	return false;
+}
+
+/* --- route --- */
+
+size_t route_rows(const struct session *session)
+{
+	const struct pm_plan *plan = &session->plan.plan;
+	size_t rows = plan->phase_count;
+	for (size_t p = 0; p < plan->phase_count; p++)
+		rows += plan->phases[p].step_count;
+	return rows;
+}
+
+struct route_row route_at(const struct session *session, size_t row)
+{
+	const struct pm_plan *plan = &session->plan.plan;
+	for (size_t p = 0; p < plan->phase_count; p++) {
+		if (row == 0)
+			return (struct route_row){ p, ROUTE_PHASE };
+		row--;
+		if (row < plan->phases[p].step_count)
+			return (struct route_row){ p, row };
+		row -= plan->phases[p].step_count;
+	}
+	return (struct route_row){ plan->phase_count - 1, ROUTE_PHASE };
+}
+
+void route_open(struct walk_state *state, const struct session *session)
+{
+	size_t rows = route_rows(session);
+	for (state->row = 0; state->row < rows; state->row++) {
+		struct route_row at = route_at(session, state->row);
+		if (at.phase == state->phase && at.step == state->step)
+			return;
+	}
+	state->row = 0;
+}
+
+void route_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
+{
+	int request = request_of(state, event);
+	if (walk_move_row(state, request, route_rows(session)) || list_common(state, session, request))
+		return;
+	struct route_row at = route_at(session, state->row);
+	if (request == ASK_ENTER)
+		walk_show_step(state, session, at.phase, at.step == ROUTE_PHASE ? 0 : at.step);
+	else if (request == ASK_WAIVE)
+		walk_go(state, session, WALK_WAIVE);
+}
+
+/* --- findings --- */
+
+static void go_to_finding(struct walk_state *state, const struct session *session)
+{
+	if (state->row >= session->result.findings.count)
+		return;
+	const struct pm_finding *finding = &session->result.findings.item[state->row];
+	const struct pm_plan *plan = &session->plan.plan;
+	if (finding->interface) {
+		size_t port = pm_roster_find(&session->gear.gear, finding->interface, strlen(finding->interface));
+		walk_go(state, session, WALK_PORTS);
+		if (port != PM_NO_PORT)
+			state->row = port;
+		return;
+	}
+	for (size_t p = 0; finding->field && p < plan->phase_count; p++)
+		for (size_t s = 0; s < plan->phases[p].step_count; s++) {
+			char own[200];
+			struct pm_text text;
+			pm_text_fixed(&text, own, sizeof own);
+			pm_text_add(&text, "step/%s", plan->phases[p].steps[s].id.text);
+			bool kit = plan->phases[p].steps[s].ask == PM_ASK_KIT && strncmp(finding->field, "kit/", 4) == 0;
+			if (kit || pm_same(own, finding->field) || pm_same(plan->phases[p].steps[s].fact.text, finding->field)) {
+				walk_show_step(state, session, p, s);
+				return;
+			}
+		}
+	walk_say(state, STYLE_WAIT, "this one is mended in the job file, not on a step");
+}
+
+void findings_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
+{
+	int request = request_of(state, event);
+	if (walk_move_row(state, request, session->result.findings.count) || list_common(state, session, request))
+		return;
+	if (request == ASK_ENTER)
+		go_to_finding(state, session);
+	else if (request == ASK_WAIVE)
+		walk_go(state, session, WALK_WAIVE);
+}
+
+/* --- waivers --- */
+
+static bool may_be_waived(const struct pm_gate_line *line)
+{
+	return line->need->waiver && !line->met;
+}
+
+size_t waive_count(const struct session *session)
+{
+	size_t count = 0;
+	for (size_t i = 0; i < session->result.gates.count; i++)
+		count += may_be_waived(&session->result.gates.line[i]);
+	return count;
+}
+
+size_t waive_line(const struct session *session, size_t row)
+{
+	for (size_t i = 0; i < session->result.gates.count; i++)
+		if (may_be_waived(&session->result.gates.line[i]) && row-- == 0)
+			return i;
+	return session->result.gates.count;
+}
+
+void waive_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
+{
+	size_t count = waive_count(session);
+	if (state->typing) {
+		if (field_key(&state->field, event))
+			return;
+		if (event->kind == EVENT_KEY && event->key == KEYS_ESCAPE) {
+			state->typing = false;
+		} else if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && !event->burst) {
+			if (state->field.length < 8) {
+				walk_say(state, STYLE_BAD, "a waiver needs a reason that somebody else can understand");
+				return;
+			}
+			state->line = waive_line(session, state->row);
+			state->want = WANT_WAIVE;
+		}
+		return;
+	}
+	int request = request_of(state, event);
+	if (walk_move_row(state, request, count) || list_common(state, session, request))
+		return;
+	if (request == ASK_ENTER && count) {
+		if (session->read_only) {
+			walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
+			return;
+		}
+		state->typing = true;
+		field_clear(&state->field);
+		walk_say(state, STYLE_WAIT, "the waiver is signed %s; type the reason, then Enter", session->by);
+	}
+}
+
+/* --- taking a reading back --- */
+
+const struct pm_reading *take_back_at(const struct walk_state *state, const struct session *session, size_t row)
+{
+	const struct pm_reading *reading;
+	size_t at = 0;
+	while ((reading = pm_fact_next(&session->job.job, state->of, &at)))
+		if (row-- == 0)
+			return reading;
+	return NULL;
+}
+
+static size_t take_back_count(const struct walk_state *state, const struct session *session)
+{
+	size_t count = 0;
+	while (take_back_at(state, session, count))
+		count++;
+	return count;
+}
+
+void take_back_open(struct walk_state *state, const struct session *session)
+{
+	if (take_back_count(state, session) <= state->row)
+		state->row = 0;
+	state->typing = false;
+}
+
+static void enter_reason(struct walk_state *state, const struct session *session)
+{
+	char of[sizeof state->of];
+	const struct pm_reading *reading = take_back_at(state, session, state->row);
+	if (state->field.length == 0 || !reading) {
+		walk_say(state, STYLE_BAD, "say why, so that the file tells the story");
+		return;
+	}
+	memcpy(of, state->of, sizeof of);
+	walk_fill_entry(state, of, reading->value.text, PM_SOURCE_WITHDRAWN, state->field.text);
+	state->want = WANT_RECORD;
+}
+
+void take_back_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
+{
+	size_t count = take_back_count(state, session);
+	if (state->typing) {
+		if (field_key(&state->field, event))
+			return;
+		if (event->kind == EVENT_KEY && event->key == KEYS_ESCAPE)
+			state->typing = false;
+		else if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && !event->burst)
+			enter_reason(state, session);
+		return;
+	}
+	int request = request_of(state, event);
+	if (walk_move_row(state, request, count))
+		return;
+	if (request == ASK_BACK && strncmp(state->of, "port/", 5) == 0) {
+		size_t port = pm_roster_find(&session->gear.gear, state->of + 5, strlen(state->of + 5));
+		walk_go(state, session, WALK_PORTS);
+		if (port != PM_NO_PORT)
+			state->row = port;
+		return;
+	}
+	if (list_common(state, session, request))
+		return;
+	if (request == ASK_ENTER && count) {
+		if (session->read_only) {
+			walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
+			return;
+		}
+		state->typing = true;
+		field_clear(&state->field);
+		walk_say(state, STYLE_WAIT, "type why this reading is taken back, then Enter");
+	}
+}
