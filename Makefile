@@ -102,11 +102,13 @@ demo: program
 # --- tests -------------------------------------------------------------------
 TESTS    := $(sort $(patsubst tests/%.c,$(BUILD)/tests/%,$(wildcard tests/unit/test_*.c tests/screen/test_*.c tests/outside/test_*.c)))
 SCRIPTS  := $(sort $(wildcard tests/unit/test_*.sh tests/screen/test_*.sh tests/outside/test_*.sh tests/outside/test_*.py))
-TESTLIBS_test_screen_pty := -lvterm -lutil
+TESTLIBS_test_screen_pty := -lvterm
+TESTLIBS_test_screen_leave := -lvterm
+TESTLIBS_test_walk_pty := -lvterm
 test_floor = $(word 2,$(subst _, ,$(notdir $(1))))
 
 define test_rule
-$(1): $(patsubst $(BUILD)/%,%.c,$(1)) $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $(wildcard tests/*.h)
+$(1): $(patsubst $(BUILD)/%,%.c,$(1)) $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $(wildcard tests/*.h tests/screen/*.h)
 	@mkdir -p $$(@D)
 	@echo '  test $$@'
 	@$$(CC) $$(ALLFLAGS) -Itests $$< $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $$(TESTLIBS_$(notdir $(1))) -lcmocka $(LIBS) -o $$@

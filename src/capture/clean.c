@@ -1,15 +1,13 @@
 /* The terminal's truth decides: a carriage return goes back to column 0 and
  * what follows overwrites. The one exception is a log without any line feed in
  * its first 64 KiB (or at all) whose carriage returns part two or more full
- * lines: there they are the line ends, and are counted as such.
- *
- * A line lives as bytes while it is ASCII, as code points from the first
- * character that is not. Every code point takes one column. */
+ * lines: there they are the line ends, and are counted as such. */
 #include "capture/clean.h"
 
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/cells.h"
 #include "capture/pager.h"
 #include "portmuster/text.h"
 
@@ -24,14 +22,8 @@ enum state { GROUND, ESCAPE, ESCAPE_MORE, SEQUENCE, STRING, STRING_ESCAPE };
 struct clean {
 	void (*line)(void *, const struct clean_line *);
 	void *context;
-	struct pager pager;
-
-	/* The line as it stands on the screen. */
-	char text[MOST + 1];          /* a byte a column; 0x80 for what is not ASCII */
-	uint32_t point[MOST];         /* the code points, when `wide` */
-	char out[4 * MOST + 1];
-	size_t length, at;            /* columns in use, cursor */
-	bool wide, cut, noise, begun, vanished;
+	struct cells cells;           /* the line at hand */
+	bool noise, begun;
 	uint32_t number;
 
 	enum state state;
@@ -53,7 +45,7 @@ struct clean *clean_new(void (*line)(void *context, const struct clean_line *lin
 	if (!clean) return NULL;
 	clean->line = line, clean->context = context;
 	clean->number = 1;
-	pager_init(&clean->pager);
+	pager_init(&clean->cells.pager);
 	return clean;
 }
 
@@ -66,126 +58,16 @@ void clean_free(struct clean *clean)
 
 bool clean_pager(struct clean *clean, const char *text)
 {
-	return pager_add(&clean->pager, text);
-}
-
-/* --- the line ---------------------------------------------------------- */
-
-static void widen(struct clean *c)
-{
-	if (c->wide) return;
-	for (size_t i = 0; i < c->length; i++) c->point[i] = (unsigned char)c->text[i];
-	c->wide = true;
-}
-
-/* Blanks from the end of the line up to `column`. */
-static void extend(struct clean *c, size_t column)
-{
-	for (; c->length < column; c->length++) {
-		c->text[c->length] = ' ';
-		if (c->wide) c->point[c->length] = ' ';
-	}
-}
-
-static void put(struct clean *c, uint32_t point)
-{
-	if (c->at >= MOST) {
-		c->cut = true;
-		return;
-	}
-	extend(c, c->at);
-	if (point >= 0x80) widen(c);
-	c->text[c->at] = point < 0x80 ? (char)point : (char)0x80;
-	if (c->wide) c->point[c->at] = point;
-	if (++c->at > c->length) c->length = c->at;
-}
-
-static bool all_blank(const struct clean *c)
-{
-	for (size_t i = 0; i < c->length; i++)
-		if (c->text[i] != ' ') return false;
-	return true;
-}
-
-/* The cursor is about to go back: a prompt at the end has had its answer. */
-static void take_prompt(struct clean *c)
-{
-	size_t left = pager_tail(&c->pager, c->text, c->length);
-	if (left == c->length) return;
-	c->length = left;
-	c->vanished = true;
-}
-
-static void go_back(struct clean *c, size_t column)
-{
-	take_prompt(c);
-	c->at = column;
-	if (column == 0 && all_blank(c)) c->length = 0;
-}
-
-static void erase(struct clean *c, uint32_t how)
-{
-	take_prompt(c);
-	if (how == 0) {
-		if (c->length > c->at) c->length = c->at;
-	} else if (how == 1) {
-		for (size_t i = 0; i <= c->at && i < c->length; i++) {
-			c->text[i] = ' ';
-			if (c->wide) c->point[i] = ' ';
-		}
-	} else if (how == 2) {
-		c->length = 0;
-	}
-	if (all_blank(c)) c->length = 0;
-}
-
-static void blank_out(struct clean *c, size_t count)
-{
-	for (size_t i = c->at; i < c->length && i - c->at < count; i++) {
-		c->text[i] = ' ';
-		if (c->wide) c->point[i] = ' ';
-	}
-}
-
-/* Hand the line over, whether its text stands in `text` alone or in `point`. */
-static void emit(struct clean *c)
-{
-	size_t skip = pager_head(&c->pager, c->text, c->length);
-	size_t end = pager_tail(&c->pager, c->text, c->length);
-	if (skip || end < c->length) c->vanished = true;
-	if (end < skip) end = skip;
-	size_t columns = end - skip;
-	while (end > skip && c->text[end - 1] == ' ') end--;
-	if (end == skip) columns = 0;
-	if (end == skip && c->vanished) return;
-
-	size_t length = 0;
-	if (c->wide) {
-		for (size_t i = skip; i < end; i++) {
-			char bytes[4];
-			size_t n = pm_utf8_put(c->point[i], bytes);
-			memcpy(c->out + length, bytes, n);
-			length += n;
-		}
-	} else {
-		length = end - skip;
-		if (skip) memmove(c->text, c->text + skip, length);
-	}
-	char *text = c->wide ? c->out : c->text;
-	text[length] = '\0';
-	struct clean_line line = {
-		.text = text, .length = length, .line = c->number, .columns = columns,
-		.cut = c->cut, .noise = c->noise,
-	};
-	c->line(c->context, &line);
+	return pager_add(&clean->cells.pager, text);
 }
 
 static void end_line(struct clean *c)
 {
-	emit(c);
+	struct clean_line line = { .line = c->number, .noise = c->noise };
+	if (cells_line(&c->cells, &line)) c->line(c->context, &line);
 	c->number++;
-	c->length = c->at = 0;
-	c->wide = c->cut = c->noise = c->begun = c->vanished = false;
+	cells_reset(&c->cells);
+	c->noise = c->begun = false;
 }
 
 /* --- one byte ------------------------------------------------------------ */
@@ -197,19 +79,19 @@ static void sequence_end(struct clean *c, int final)
 	uint32_t count = c->parameter ? c->parameter : 1;
 	switch (final) {
 	case 'K': case 'J':
-		erase(c, c->parameter);
+		cells_erase(&c->cells, c->parameter);
 		break;
 	case 'C': case 'a':
-		c->at = c->at + count < MOST ? c->at + count : MOST;
+		c->cells.at = c->cells.at + count < MOST ? c->cells.at + count : MOST;
 		break;
 	case 'D':
-		go_back(c, c->at > count ? c->at - count : 0);
+		cells_back(&c->cells, c->cells.at > count ? c->cells.at - count : 0);
 		break;
 	case 'G': case '`':
-		go_back(c, count - 1 < MOST ? count - 1 : MOST);
+		cells_back(&c->cells, count - 1 < MOST ? count - 1 : MOST);
 		break;
 	case 'X':
-		blank_out(c, count);
+		cells_blank(&c->cells, count);
 		break;
 	}
 }
@@ -237,15 +119,15 @@ static void control(struct clean *c, int byte)
 {
 	switch (byte) {
 	case '\r':
-		go_back(c, 0);
+		cells_back(&c->cells, 0);
 		break;
 	case '\b':
-		go_back(c, c->at ? c->at - 1 : 0);
+		cells_back(&c->cells, c->cells.at ? c->cells.at - 1 : 0);
 		break;
 	case '\t': {
-		size_t stop = (c->at / 8 + 1) * 8;
-		c->at = stop < MOST ? stop : MOST;
-		extend(c, c->at);
+		size_t stop = (c->cells.at / 8 + 1) * 8;
+		c->cells.at = stop < MOST ? stop : MOST;
+		cells_extend(&c->cells, c->cells.at);
 		break;
 	}
 	case 0x1B:
@@ -266,7 +148,7 @@ static void pending_broken(struct clean *c)
 	size_t count = c->pending_count;
 	c->pending_count = 0;
 	c->noise = true;
-	for (size_t i = 0; i < count; i++) put(c, REPLACEMENT);
+	for (size_t i = 0; i < count; i++) cells_put(&c->cells, REPLACEMENT);
 }
 
 static void not_ascii(struct clean *c, int byte)
@@ -283,7 +165,7 @@ static void not_ascii(struct clean *c, int byte)
 	}
 	c->pending_count = 0;
 	if (point >= 0x80 && point < 0xA0) c->noise = true;   /* a C1 control */
-	else put(c, point);
+	else cells_put(&c->cells, point);
 }
 
 static void ground(struct clean *c, int byte)
@@ -291,7 +173,7 @@ static void ground(struct clean *c, int byte)
 	bool goes_on = byte >= 0x80 && byte < 0xC0;
 	if (c->pending_count && !goes_on) pending_broken(c);
 	if (byte >= 0x80) not_ascii(c, byte);
-	else if (byte >= 0x20 && byte < 0x7F) put(c, (uint32_t)byte);
+	else if (byte >= 0x20 && byte < 0x7F) cells_put(&c->cells, (uint32_t)byte);
 	else control(c, byte);
 }
 
@@ -377,9 +259,9 @@ static void process(struct clean *c, const char *bytes, size_t length)
 			size_t all = feed ? (size_t)(feed - (bytes + i)) : 0, text = all;
 			while (text && bytes[i + text - 1] == '\r') text--;
 			if (feed && text <= MOST && plain(bytes + i, text)) {
-				memcpy(c->text, bytes + i, text);
-				c->length = text;
-				if (text < all) take_prompt(c);
+				memcpy(c->cells.text, bytes + i, text);
+				c->cells.length = text;
+				if (text < all) cells_take_prompt(&c->cells);
 				end_line(c);
 				i += all + 1;
 				continue;
@@ -401,7 +283,7 @@ static bool returns_part(const struct clean *c)
 		if (i < c->head_count && c->head[i] != '\r') continue;
 		const char *text = c->head + begin;
 		size_t length = i - begin, blank = 0;
-		if (pager_tail(&c->pager, text, length) < length) length = pager_tail(&c->pager, text, length);
+		if (pager_tail(&c->cells.pager, text, length) < length) length = pager_tail(&c->cells.pager, text, length);
 		while (blank < length && text[blank] == ' ') blank++;
 		if (blank < length) full++;
 		begin = i + 1;
@@ -441,6 +323,6 @@ bool clean_end(struct clean *clean)
 	if (!clean->settled) settle(clean, false);
 	if (clean->pending_count) pending_broken(clean);
 	clean->state = GROUND;
-	if (clean->length || clean->cut) end_line(clean);
+	if (clean->cells.length || clean->cells.cut) end_line(clean);
 	return true;
 }

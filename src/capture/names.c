@@ -56,9 +56,8 @@ static bool has_shape(const char *text, size_t length)
 
 /* Of a roster's name, the letters may be cut short; but a short word without
  * a number is too likely to be something else. */
-static size_t on_roster(const struct pm_gear *gear, const char *text, size_t length, unsigned kind)
+static size_t look_up(const struct pm_gear *gear, const char *text, size_t length)
 {
-	if (!gear) return PM_NO_PORT;
 	size_t port = pm_roster_find(gear, text, length);
 	if (port == PM_NO_PORT) return PM_NO_PORT;
 	bool digit = false, alpha = false;
@@ -74,16 +73,31 @@ static size_t on_roster(const struct pm_gear *gear, const char *text, size_t len
 		while (k < length && pm_lower((unsigned char)name.text[k]) == pm_lower((unsigned char)text[k])) k++;
 		if (k == length) return port;
 	}
-	return length >= 3 && !kind ? port : PM_NO_PORT;
+	return length >= 3 && !word_kind(text, length) ? port : PM_NO_PORT;
 }
 
-bool name_whole(const struct pm_gear *gear, const char *text, size_t length, size_t *port)
+static size_t on_roster(struct names *names, const char *text, size_t length)
 {
-	*port = on_roster(gear, text, length, word_kind(text, length));
-	return *port != PM_NO_PORT || (!gear && has_shape(text, length));
+	if (!names->gear || length == 0) return PM_NO_PORT;
+	if (length > sizeof names->memo[0].word) return look_up(names->gear, text, length);
+	size_t hash = length;
+	for (size_t i = 0; i < length; i++) hash = hash * 31 + (unsigned char)text[i];
+	size_t at = (hash ^ hash >> 8) % (sizeof names->memo / sizeof names->memo[0]);
+	if (names->memo[at].length != length || memcmp(names->memo[at].word, text, length) != 0) {
+		memcpy(names->memo[at].word, text, length);
+		names->memo[at].length = (unsigned char)length;
+		names->memo[at].port = look_up(names->gear, text, length);
+	}
+	return names->memo[at].port;
 }
 
-bool name_at(const struct pm_gear *gear, const char *text, const struct token *token,
+bool name_whole(struct names *names, const char *text, size_t length, size_t *port)
+{
+	*port = on_roster(names, text, length);
+	return *port != PM_NO_PORT || (!names->gear && has_shape(text, length));
+}
+
+bool name_at(struct names *names, const char *text, const struct token *token,
              size_t count, size_t i, struct name *name)
 {
 	if (i >= count || !token[i].alpha) return false;
@@ -93,7 +107,7 @@ bool name_at(const struct pm_gear *gear, const char *text, const struct token *t
 	if (next && !t->digit && next->digit && !next->alpha && next->width <= 8 && next->gap == 1
 	    && !next->parted && !next->value && pm_is_digit(text[next->start])) {
 		size_t length = next->start + next->length - t->start;
-		size_t port = on_roster(gear, text + t->start, length, 0);
+		size_t port = on_roster(names, text + t->start, length);
 		if (port != PM_NO_PORT
 		    || (t->kind & WORD_PAIR && all_digits(text + next->start, next->length) && next->width <= 4)) {
 			name->length = length;
@@ -105,7 +119,7 @@ bool name_at(const struct pm_gear *gear, const char *text, const struct token *t
 	/* What follows an "@" only says what the interface is tied to. */
 	const char *at = memchr(text + t->start, '@', t->length);
 	if (at && at != text + t->start) name->length = (size_t)(at - text) - t->start;
-	name->port = on_roster(gear, text + name->start, name->length, t->kind);
+	name->port = on_roster(names, text + name->start, name->length);
 	return name->port != PM_NO_PORT || (t->digit && has_shape(text + name->start, name->length));
 }
 
@@ -128,15 +142,15 @@ static size_t skip_intro(const struct token *token, size_t count)
 	return i;
 }
 
-bool name_head(const struct pm_gear *gear, const char *text, const struct token *token,
+bool name_head(struct names *names, const char *text, const struct token *token,
                size_t count, struct name *name)
 {
 	size_t i = skip_intro(token, count);
 	for (int intro = 0; intro < 3 && i < count; intro++, i++) {
-		if (name_at(gear, text, token, count, i, name)) return true;
+		if (name_at(names, text, token, count, i, name)) return true;
 		if (!(token[i].kind & WORD_NAME)) return false;
 		/* "interface: mgmt" */
-		if (i + 1 < count && token[i + 1].value && name_keyed(gear, text, token + i, 2, name)) {
+		if (i + 1 < count && token[i + 1].value && name_keyed(names, text, token + i, 2, name)) {
 			name->first += i;
 			name->after += i;
 			return true;
@@ -145,13 +159,13 @@ bool name_head(const struct pm_gear *gear, const char *text, const struct token 
 	return false;
 }
 
-bool name_keyed(const struct pm_gear *gear, const char *text, const struct token *token,
+bool name_keyed(struct names *names, const char *text, const struct token *token,
                 size_t count, struct name *name)
 {
 	for (size_t i = 0; i + 1 < count; i++) {
 		const struct token *t = &token[i + 1];
 		if (!(token[i].kind & WORD_NAME) || !t->value) continue;
-		if (name_at(gear, text, token, count, i + 1, name)) return true;
+		if (name_at(names, text, token, count, i + 1, name)) return true;
 		if (t->kind & WORD_NAME || t->digit || !may_be_bare(text, t)) continue;
 		*name = (struct name){ t->start, t->length, i + 1, i + 2, PM_NO_PORT };
 		return true;
@@ -171,14 +185,14 @@ bool name_bare(const char *text, const struct token *token, size_t count, struct
 	return true;
 }
 
-bool name_column(const struct pm_gear *gear, const char *text, const struct token *token,
+bool name_column(struct names *names, const char *text, const struct token *token,
                  size_t count, const struct columns *columns, struct name *name)
 {
 	if (!columns->count) return false;
 	for (size_t i = 0; i < count; i++) {
 		unsigned kind = columns_kind(columns, &token[i]);
 		if (!(kind & WORD_NAME) || kind & (WORD_OTHER | WORD_ADDRESS | WORD_HARDWARE)) continue;
-		if (name_at(gear, text, token, count, i, name)) return true;
+		if (name_at(names, text, token, count, i, name)) return true;
 		const struct token *t = &token[i];
 		*name = (struct name){ t->start, t->length, i, i + 1, PM_NO_PORT };
 		if (all_digits(text + t->start, t->length) && t->length <= 4) {
@@ -188,7 +202,7 @@ bool name_column(const struct pm_gear *gear, const char *text, const struct toke
 			pm_text_fixed(&both, whole, sizeof whole);
 			pm_text_str(&both, columns->name_word);
 			pm_text_put(&both, text + t->start, t->length);
-			if (gear) name->port = pm_roster_find(gear, whole, both.length);
+			if (names->gear) name->port = pm_roster_find(names->gear, whole, both.length);
 			return true;
 		}
 		return !(t->kind & WORD_UNKNOWN) && may_be_bare(text, t);
@@ -196,12 +210,12 @@ bool name_column(const struct pm_gear *gear, const char *text, const struct toke
 	return false;
 }
 
-bool name_beside(const struct pm_gear *gear, const char *text, const struct token *token,
+bool name_beside(struct names *names, const char *text, const struct token *token,
                  size_t count, const struct candidate *address, struct name *name)
 {
 	for (size_t i = 0; i < count; i++) {
 		if (i >= address->first && i < address->after) continue;
-		if (!name_at(gear, text, token, count, i, name)) continue;
+		if (!name_at(names, text, token, count, i, name)) continue;
 		if (addresses_phrase(token, i) & (WORD_OTHER | WORD_PLACE)) continue;
 		unsigned between = 0;
 		for (size_t k = address->after; k < i; k++) between |= token[k].kind;
@@ -210,7 +224,7 @@ bool name_beside(const struct pm_gear *gear, const char *text, const struct toke
 	}
 	/* Without a roster a short row of an address first may end in a plain word. */
 	const struct token *last = &token[count - 1];
-	if (gear || address->first > 0 || count - address->after > 3 || address->after == count) return false;
+	if (names->gear || address->first > 0 || count - address->after > 3 || address->after == count) return false;
 	if (!may_be_bare(text, last) || last->digit) return false;
 	for (size_t k = address->after; k < count; k++)
 		if (token[k].kind & (WORD_OTHER | WORD_PLACE)) return false;

@@ -6,16 +6,20 @@
 #include "portmuster/eui48.h"
 #include "portmuster/text.h"
 
-enum kind { OTHER, BLANK, PART, LETTER, DIGIT };
+enum kind { OTHER, BLANK, PART };
+
+/* Every line goes through this: ASCII by table. */
+static const unsigned char kinds[128] = {
+	[' '] = BLANK, ['\t'] = BLANK, [','] = PART, [';'] = PART, ['|'] = PART, ['('] = PART, [')'] = PART,
+	['['] = PART, [']'] = PART, ['{'] = PART, ['}'] = PART, ['<'] = PART, ['>'] = PART, ['"'] = PART,
+	['\''] = PART, ['`'] = PART, ['='] = PART, ['*'] = PART, ['!'] = PART, ['?'] = PART,
+};
 
 static enum kind class_of(const char *text, size_t length, size_t *used)
 {
 	unsigned char c = (unsigned char)text[0];
 	*used = 1;
-	if (pm_is_digit(c)) return DIGIT;
-	if (pm_is_alpha(c)) return LETTER;
-	if (c == ' ' || c == '\t') return BLANK;
-	if (c < 0x80) return strchr(",;|()[]{}<>\"'`=*!?", c) ? PART : OTHER;
+	if (c < 0x80) return kinds[c];
 	uint32_t point;
 	*used = pm_utf8_next(text, length, &point);
 	if (point == 0xA0) return BLANK;

@@ -158,8 +158,8 @@ static bool has_name(const struct seam *s, const char *text, const struct token 
 {
 	struct name name;
 	for (size_t i = 0; i < count; i++)
-		if (name_at(s->wrap->gear, text, token, count, i, &name)
-		    && (!s->wrap->gear || name.port != PM_NO_PORT)) return true;
+		if (name_at(s->wrap->names, text, token, count, i, &name)
+		    && (!s->wrap->names->gear || name.port != PM_NO_PORT)) return true;
 	return false;
 }
 
@@ -169,18 +169,18 @@ static bool cut_name(const struct seam *s)
 	size_t port, a_port, b_port;
 	const char *b = s->text + s->a;
 	size_t b_length = s->whole - s->a;
-	const struct pm_gear *gear = s->wrap->gear;
-	if (s->a == 0 || b_length == 0 || !name_whole(gear, s->text, s->whole, &port)) return false;
+	struct names *names = s->wrap->names;
+	if (s->a == 0 || b_length == 0 || !name_whole(names, s->text, s->whole, &port)) return false;
 	/* Was the row named before its last token? */
 	if (s->first_count && has_name(s, s->row->text, s->wrap->first, s->first_count - 1)) return false;
 	if (s->firsts && s->seconds) return false;
-	bool a_name = name_whole(gear, s->text, s->a, &a_port), b_name = name_whole(gear, b, b_length, &b_port);
-	if (!a_name && !b_name) return s->firsts || (gear && s->seconds);
-	if (!a_name) return !gear && s->firsts && !s->seconds && has_letter(s->text, s->a) && is_bare(s->text, s->a);
+	bool a_name = name_whole(names, s->text, s->a, &a_port), b_name = name_whole(names, b, b_length, &b_port);
+	if (!a_name && !b_name) return s->firsts || (names->gear && s->seconds);
+	if (!a_name) return !names->gear && s->firsts && !s->seconds && has_letter(s->text, s->a) && is_bare(s->text, s->a);
 	/* The first piece is a name already: only a number can go on with it, and
 	 * only where that number has no other sense. */
 	if (!s->firsts || s->seconds || has_letter(b, b_length) || !is_bare(b, b_length)) return false;
-	return s->second_count == 1 || (gear && collect_has(s->wrap->collect, a_port)
+	return s->second_count == 1 || (names->gear && collect_has(s->wrap->collect, a_port)
 	                                && !collect_has(s->wrap->collect, port));
 }
 
@@ -231,13 +231,13 @@ static bool other_half(const struct seam *s)
 		const struct token *t = s->wrap->second;
 		bool own = name_bare(s->next->text, t, s->second_count, &bare) && bare.after < s->second_count
 			&& t[bare.after].gap >= 2;
-		return s->wrap->gear || !own;
+		return s->wrap->names->gear || !own;
 	}
 	/* An address heads the line, and the name comes behind the seam. */
 	bool heads = s->firsts == 1 && s->first[0].first == 0 && s->first[0].rank <= RANK_PLAIN
 		&& s->row->text[0] != ' ';
 	if (!heads || s->seconds || has_name(s, s->row->text, s->wrap->first, s->first_count)) return false;
-	if (!s->wrap->gear && s->second_count <= 2
+	if (!s->wrap->names->gear && s->second_count <= 2
 	    && !s->wrap->second[s->second_count - 1].digit && s->wrap->second[0].alpha) return true;
 	return has_name(s, s->next->text, s->wrap->second, s->second_count);
 }
@@ -260,14 +260,16 @@ bool wrap_joins(const struct wrap *wrap, const struct row *row, const struct cle
 	memcpy(second->text, next->text, next->length);
 	second->length = next->length;
 	s.second_count = tokens_of(second->text, second->length, wrap->second, ROW_MOST_TOKENS);
-	s.second_named = name_head(wrap->gear, second->text, wrap->second, s.second_count, &s.second_name);
+	if (s.second_count == 0) return false;
+	s.second_named = name_head(wrap->names, second->text, wrap->second, s.second_count, &s.second_name);
 	s.second_all = addresses_find(second, wrap->second, s.second_count, wrap->columns, s.second, CANDIDATES_MOST);
 	s.seconds = count_good(s.second, s.second_all);
-	/* What began as a prompt or a log line goes on as one. */
+	/* What began as a prompt or a log line goes on as one; but such lines come
+	 * in every length, and the next may well be a heading. */
 	if (line_is_prompt(row->text, row->length) || line_is_log(row->text, row->length))
-		return s.a && head && !(s.second_named && s.seconds);
+		return s.a && head && !s.second_named && (row->columns == 80 || row->columns == 132);
 	s.first_count = tokens_of(row->text, row->length, wrap->first, ROW_MOST_TOKENS);
-	s.first_named = name_head(wrap->gear, row->text, wrap->first, s.first_count, &s.first_name);
+	s.first_named = name_head(wrap->names, row->text, wrap->first, s.first_count, &s.first_name);
 	size_t firsts = addresses_find(row, wrap->first, s.first_count, wrap->columns, s.first, CANDIDATES_MOST);
 	s.firsts = count_good(s.first, firsts);
 	/* The end of an address may look like a time of day: 00:00:5e:0 + 0:53:01. */

@@ -10,10 +10,11 @@
 
 #include "capture/collect.h"
 #include "capture/columns.h"
+#include "capture/names.h"
 #include "capture/tokens.h"
 
 struct wrap {
-	const struct pm_gear *gear;
+	struct names *names;
 	const struct collect *collect;
 	const struct columns *columns;
 	struct token *first, *second;   /* room for ROW_MOST_TOKENS each */

@@ -65,6 +65,10 @@ static bool kit_complete(struct pm_gate_view *v)
 static bool fact_confirmed(struct pm_gate_view *v)
 {
 	struct pm_fact fact;
+	if (!v->argument) {
+		pm_text_str(v->why, "the plan names no fact");
+		return false;
+	}
 	enum pm_standing standing = judge_fact(v->the_case->job, v->argument, &fact);
 	pm_text_add(v->why, "%s is %s", v->argument, pm_standing_word(standing));
 	return standing == PM_CONFIRMED;
@@ -152,9 +156,11 @@ static bool free_of(struct pm_gate_view *v)
 static enum pm_progress progress_of(struct pm_gate_view *v, int64_t *left, struct pm_text *reason)
 {
 	const struct pm_step *step = pm_plan_step(v->the_case->plan, v->argument, NULL);
-	if (!step)
+	pm_text_quote(v->why, step ? step->title.text : v->argument);
+	if (!step) {
+		pm_text_str(reason, "the plan has no such step");
 		return PM_TODO;
-	pm_text_quote(v->why, step->title.text);
+	}
 	return pm_step_progress(v->the_case, v->roster, step, left, reason);
 }
 
@@ -173,10 +179,9 @@ static bool answered(struct pm_gate_view *v)
 static bool wait_over(struct pm_gate_view *v)
 {
 	bool met = answered(v);
-	if (!met) {
-		const struct pm_step *step = pm_plan_step(v->the_case->plan, v->argument, NULL);
+	const struct pm_step *step = pm_plan_step(v->the_case->plan, v->argument, NULL);
+	if (!met && step)
 		pm_step_progress(v->the_case, v->roster, step, &v->opens_in, NULL);
-	}
 	return met;
 }
 

@@ -21,7 +21,9 @@ static void record(struct walk_state *state, struct session *session)
 		return;
 	}
 	pm_text_fixed(&text, message, sizeof message);
-	pm_text_add(&text, "saved %s", pm_when_write(session->now, now));
+	pm_when_write(session->now, now);
+	pm_text_str(&text, "saved ");
+	pm_text_put(&text, now + (strlen(now) > 19 ? 11 : 0), strlen(now) > 19 ? 8 : strlen(now));
 	bool twice = read_twice(state->entry.of);
 	struct pm_fact fact = pm_fact_find(&session->job.job, state->entry.of,
 	                                   strncmp(state->entry.of, "port/", 5) == 0 ? PM_AS_ADDRESS : PM_AS_TEXT);
@@ -29,9 +31,9 @@ static void record(struct walk_state *state, struct session *session)
 	if (conflict) {
 		char slip[120];
 		pm_slip_say(pm_slip_between(fact.first->value.text, fact.second->value.text), slip, sizeof slip);
-		pm_text_add(&text, "; it DIFFERS from the other reading: %s. Look at the source again, then take the wrong one back", slip);
+		pm_text_add(&text, "; DIFFERS from the other reading: %s. Read it again at the source", slip);
 	} else if (twice) {
-		pm_text_add(&text, "; %s", pm_standing_word(fact.standing));
+		pm_text_add(&text, "; %s %s", state->entry.of, pm_standing_word(fact.standing));
 	}
 	walk_done(state, session, message);
 	if (conflict)

@@ -113,6 +113,13 @@ static const struct keytable_row leave_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, NULL, NULL),
 };
 
+const struct keytable_row walk_typing_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is typed. It is saved at once."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "stop typing", "Close the field; nothing is recorded."),
+	CTRL('u', ASK_NO, "empty the field", "Erase what is typed."),
+};
+const size_t walk_typing_key_count = sizeof walk_typing_keys / sizeof *walk_typing_keys;
+
 #define KEYS_OF(list) list, sizeof list / sizeof *list
 
 const struct walk_screen_row walk_screens[WALK_SCREENS] = {

@@ -41,16 +41,34 @@ static bool settled(const struct session *session, const struct pm_step *step)
 void walk_find_open(const struct session *session, size_t *phase, size_t *step)
 {
 	const struct pm_plan *plan = &session->plan.plan;
-	for (size_t p = session->result.phase; p < plan->phase_count; p++)
-		for (size_t s = 0; s < plan->phases[p].step_count; s++)
-			if (!settled(session, &plan->phases[p].steps[s])) {
-				*phase = p;
-				*step = s;
-				return;
-			}
-	/* all answered: stay with the phase whose gate is still shut, or the last */
+	/* all closed: the last step; all answered but the gate still shut: the last
+	 * step of that phase, for the next phase could not be worked on */
 	*phase = session->result.phase < plan->phase_count ? session->result.phase : plan->phase_count - 1;
 	*step = plan->phases[*phase].step_count - 1;
+	for (size_t s = 0; s < plan->phases[*phase].step_count; s++)
+		if (!settled(session, &plan->phases[*phase].steps[s])) {
+			*step = s;
+			return;
+		}
+}
+
+const struct pm_gate_line *walk_unmet(const struct session *session, size_t phase, bool closing)
+{
+	const struct pm_gates *gates = &session->result.gates;
+	for (size_t i = 0; i < gates->count; i++)
+		if (gates->line[i].phase == phase && gates->line[i].closing == closing && !gates->line[i].met)
+			return &gates->line[i];
+	return NULL;
+}
+
+/* The phase that a "phase-closed" condition waits for, or the count. */
+static size_t waits_for(const struct session *session, const struct pm_gate_line *line)
+{
+	const char *argument;
+	const struct pm_condition *row = pm_condition_find(line->need->condition.text, &argument);
+	const struct pm_plan *plan = &session->plan.plan;
+	const struct pm_phase *phase = row && pm_same(row->argument, "PHASE") ? pm_plan_phase(plan, argument) : NULL;
+	return phase ? (size_t)(phase - plan->phases) : plan->phase_count;
 }
 
 void walk_go(struct walk_state *state, const struct session *session, enum walk_screen screen)
@@ -92,14 +110,13 @@ bool walk_held(struct walk_state *state, const struct session *session)
 	}
 	if (session->result.gates.open[state->phase])
 		return false;
-	const struct pm_gates *gates = &session->result.gates;
-	for (size_t i = 0; i < gates->count; i++) {
-		const struct pm_gate_line *line = &gates->line[i];
-		if (line->phase != state->phase || line->closing || line->met)
-			continue;
-		walk_say(state, STYLE_BAD, "this phase is shut: %s (%s)", line->why, line->who);
-		break;
-	}
+	const struct pm_gate_line *line = walk_unmet(session, state->phase, false), *cause = NULL;
+	size_t before = line ? waits_for(session, line) : 0;
+	if (line && before < session->plan.plan.phase_count)
+		cause = walk_unmet(session, before, true);
+	if (line)
+		walk_say(state, STYLE_BAD, "this phase is shut: %s: %s (%s)", line->need->condition.text,
+		         cause ? cause->why : line->why, cause ? cause->who : line->who);
 	return true;
 }
 
@@ -180,6 +197,10 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 		return;
 	if (event->kind != EVENT_PASTE)
 		state->message[0] = '\0';
+	if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && event->burst) {
+		walk_say(state, STYLE_WAIT, "these keys came all at once, as a paste does: press Enter by itself to accept");
+		return;
+	}
 	walk_screens[state->screen].event(state, session, event);
 }
 
@@ -204,8 +225,15 @@ static void advance(struct walk_state *state, const struct session *session)
 		}
 	walk_find_open(session, &phase, &step);
 	walk_show_step(state, session, phase, step);
-	if (phase != before)
-		walk_say(state, STYLE_GOOD, "phase closed; next: %s", walk_phase(state, session)->title.text);
+	const struct pm_gate_line *line = walk_unmet(session, phase, true);
+	if (phase > before)
+		walk_say(state, STYLE_GOOD, "saved; %s is closed; next: %s", session->plan.plan.phases[before].id.text,
+		         walk_phase(state, session)->title.text);
+	else if (session->result.phase == session->plan.plan.phase_count)
+		walk_say(state, STYLE_GOOD, "saved; every phase is closed: this job is done");
+	else if (line && settled(session, walk_step(state, session)))
+		walk_say(state, STYLE_WAIT, "saved; every step here is answered, but the phase does not close: %s (%s)",
+		         line->why, line->who);
 }
 
 void walk_done(struct walk_state *state, const struct session *session, const char *message)

@@ -88,6 +88,10 @@ struct walk_screen_row {
 
 extern const struct walk_screen_row walk_screens[WALK_SCREENS];
 
+/* What the key bar says while a field is open on any screen. */
+extern const struct keytable_row walk_typing_keys[];
+extern const size_t walk_typing_key_count;
+
 /* Begin: the hello screen, with `name` (may be null) proposed, and the step
  * where the job was left. */
 void walk_begin(struct walk_state *state, const struct session *session, const char *name);
@@ -112,9 +116,12 @@ void walk_go(struct walk_state *state, const struct session *session, enum walk_
 /* Show a step from its top with nothing chosen. */
 void walk_show_step(struct walk_state *state, const struct session *session, size_t phase, size_t step);
 
-/* The first step that is still to be done, from the first phase that is not
- * closed on; the last step of the plan when there is none. */
+/* The first step that is still to be done in the first phase that is not closed;
+ * that phase's last step when all are answered, the plan's when all are closed. */
 void walk_find_open(const struct session *session, size_t *phase, size_t *step);
+
+/* The first condition of a gate that is not met, or null. */
+const struct pm_gate_line *walk_unmet(const struct session *session, size_t phase, bool closing);
 
 __attribute__((format(printf, 3, 4)))
 void walk_say(struct walk_state *state, enum canvas_style style, const char *format, ...);

@@ -102,7 +102,8 @@ void frame_draw(const struct walk_state *state, const struct session *session, s
 	phase_strip(state, session, canvas);
 	canvas_wrap(canvas, canvas->rows - 3, 1, 2, canvas->columns - 2, state->message_style, state->message, 0);
 	canvas_fill(canvas, canvas->rows - 1, 0, 1, canvas->columns, STYLE_BAR, ' ');
-	keytable_bar(row->keys, row->key_count, canvas, canvas->rows - 1, 1, canvas->columns - 2);
+	bool typing = state->typing || state->noting;
+	keytable_bar(typing ? walk_typing_keys : row->keys, typing ? walk_typing_key_count : row->key_count, canvas, canvas->rows - 1, 1, canvas->columns - 2);
 }
 
 void walk_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)

@@ -38,16 +38,6 @@ static void route_step(const struct session *session, struct canvas *canvas, str
 	canvas_put(canvas, row, canvas->columns - 18, 16, style, progress_word(progress));
 }
 
-static const struct pm_gate_line *first_unmet(const struct session *session, size_t phase)
-{
-	for (size_t i = 0; i < session->result.gates.count; i++) {
-		const struct pm_gate_line *line = &session->result.gates.line[i];
-		if (line->phase == phase && !line->met)
-			return line;
-	}
-	return NULL;
-}
-
 void route_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
 	struct frame area = frame_area(canvas->rows, canvas->columns);
@@ -64,7 +54,9 @@ void route_draw(const struct walk_state *state, const struct session *session, s
 			focus(canvas, row);
 	}
 	size_t phase = route_at(session, state->row).phase;
-	const struct pm_gate_line *line = first_unmet(session, phase);
+	const struct pm_gate_line *line = walk_unmet(session, phase, false);
+	if (!line)
+		line = walk_unmet(session, phase, true);
 	int row = area.row + area.rows - 2;
 	canvas_rule(canvas, row - 1, 1, canvas->columns - 2);
 	char why[500];
@@ -150,8 +142,10 @@ void waive_draw(const struct walk_state *state, const struct session *session, s
 		canvas_print(canvas, row, 2, area.columns - 4, i == state->row ? STYLE_CHOSEN : STYLE_PLAIN, "%s, %s: %s: %s",
 		             session->plan.plan.phases[line->phase].id.text, line->closing ? "to close" : "to open",
 		             line->need->condition.text, line->why);
-		if (i == state->row)
+		if (i == state->row) {
 			focus(canvas, row);
+			canvas_wrap(canvas, area.row + area.rows - 4, 2, 2, area.columns - 4, STYLE_WAIT, line->why, 0);
+		}
 	}
 	if (state->typing) {
 		int row = area.row + area.rows - 2;
@@ -169,7 +163,7 @@ void take_back_draw(const struct walk_state *state, const struct session *sessio
 	int row = area.row + 3;
 	canvas_print(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "readings of %s", state->of);
 	canvas_put(canvas, area.row + 1, 2, area.columns - 4, STYLE_PLAIN,
-	           "One that is wrong is taken back with a reason; it stays in the file's history.");
+	           "A wrong one is taken back with a reason; it stays in the file's history.");
 	for (size_t i = 0; (reading = take_back_at(state, session, i)) && row < area.row + area.rows - 3; i++, row++) {
 		char shown[300], at[PM_WHEN_TEXT];
 		struct pm_text text;

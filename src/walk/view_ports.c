@@ -19,7 +19,7 @@ static struct look look_of(const struct session *session, size_t i)
 	if (call->fact.first && !call->valid && call->fact.standing != PM_SKIPPED)
 		return (struct look){ "?", "malformed", STYLE_BAD };
 	if (call->fact.standing == PM_CONFLICT)
-		return (struct look){ "!", "in conflict", STYLE_BAD };
+		return (struct look){ "!", "conflict", STYLE_BAD };
 	if (session->result.pattern.expect[i].breaks)
 		return (struct look){ "x", "breaks row", STYLE_BAD };
 	switch (call->fact.standing) {
@@ -29,7 +29,7 @@ static struct look look_of(const struct session *session, size_t i)
 	case PM_SKIPPED: return (struct look){ "/", "skipped", STYLE_DIM };
 	case PM_CONFLICT: break;
 	}
-	return (struct look){ "!", "in conflict", STYLE_BAD };
+	return (struct look){ "!", "conflict", STYLE_BAD };
 }
 
 /* While a second reading is typed the first one is not shown. */

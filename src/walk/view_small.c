@@ -87,7 +87,7 @@ void help_draw(const struct walk_state *state, const struct session *session, st
 	const struct walk_screen_row *under = &walk_screens[state->under];
 	static const char *const marks[] = {
 		"phases   = closed   > open   # shut   . later",
-		"ports    = confirmed   - held   . open   ! in conflict   x breaks row   ? malformed",
+		"ports    = confirmed   - held   . open   ! conflict   x breaks row   ? malformed",
 		"steps    [=] answered   [~] waiting   [!] stopped   [-] does not apply",
 		"Every accepted entry is saved at once. Esc never loses anything.",
 	};

@@ -82,11 +82,11 @@ static void draw_number(struct place *p)
 	struct pm_text text;
 	pm_text_fixed(&text, shown, sizeof shown);
 	if (p->step->least.word.text || p->step->most.word.text) {
-		pm_text_str(&text, "limits:");
-		if (p->step->least.word.text)
-			pm_text_add(&text, " at least %s", p->step->least.word.text);
-		if (p->step->most.word.text)
-			pm_text_add(&text, " at most %s", p->step->most.word.text);
+		const char *least = p->step->least.word.text, *most = p->step->most.word.text;
+		if (least && most)
+			pm_text_add(&text, "limits: %s to %s", least, most);
+		else
+			pm_text_add(&text, "limit: at %s %s", least ? "least" : "most", least ? least : most);
 		pm_text_add(&text, " %s; source: %s", p->step->unit.text, p->step->limit_source.text);
 		p->row += canvas_wrap(p->canvas, p->row, 2, p->end - p->row, p->area.columns - 4, STYLE_DIM, shown, 0);
 	}
@@ -238,6 +238,26 @@ static int wanted(const struct pm_step *step, const struct session *session)
 	return 4;
 }
 
+/* The phase holds for another cause than this step: say which. */
+static void draw_shut(struct place *p, enum pm_progress progress)
+{
+	const struct session *session = p->session;
+	char shown[400];
+	struct pm_text text;
+	size_t phase = p->state->phase;
+	bool opening = !session->result.gates.open[phase];
+	if (!opening && (progress != PM_DONE || phase != session->result.phase ||
+	                 p->state->step + 1 < session->plan.plan.phases[phase].step_count))
+		return;
+	const struct pm_gate_line *line = walk_unmet(session, phase, !opening);
+	if (!line)
+		return;
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_text_add(&text, "the phase %s: %s (%s)", opening ? "is shut" : "does not close yet", line->why, line->who);
+	if (p->row < p->end)
+		p->row += canvas_wrap(p->canvas, p->row, 2, 2, p->area.columns - 4, STYLE_BAD, shown, 0);
+}
+
 static void draw_answer(struct place *p)
 {
 	char reason[200];
@@ -251,6 +271,7 @@ static void draw_answer(struct place *p)
 	             progress_word(progress), reason[0] && progress != PM_TODO ? ": " : "",
 	             progress != PM_TODO ? reason : "");
 	draw_last(p);
+	draw_shut(p, progress);
 	if (p->state->choice >= 0 && step_has_field(p->step)) {
 		field(p, "why it does not apply");
 		return;

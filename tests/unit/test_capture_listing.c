@@ -54,7 +54,7 @@ static const char *read_split(const char *bytes, size_t length, size_t split, si
 	struct listing_reader *reader = listing_begin(&listing, gear ? &eg12 : NULL, arena);
 	assert_non_null(reader);
 	assert_true(listing_feed(reader, bytes, split));
-	for (size_t at = split; at < length; at += piece)
+	for (size_t at = split; at < length; at += length - at < piece ? length - at : piece)
 		assert_true(listing_feed(reader, bytes + at, length - at < piece ? length - at : piece));
 	assert_true(listing_end(reader));
 	struct pm_text out;
@@ -380,9 +380,214 @@ static void test_full_lines(void **state)
 	if (failed) fail_msg("%zu of %zu full lines", failed, cases);
 }
 
+/* --- pieces, garbage, sizes -------------------------------------------------------- */
+
+/* Splitting the bytes anywhere changes nothing. */
+static void test_splits(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < sizeof shapes / sizeof shapes[0]; i++) {
+		struct pm_arena arena;
+		size_t length = strlen(shapes[i].log);
+		pm_arena_init(&arena);
+		const char *whole = read_split(shapes[i].log, length, 0, SIZE_MAX, true, &arena);
+		assert_string_equal(whole, read_split(shapes[i].log, length, 0, 1, true, &arena));
+		for (size_t split = 1; split < length; split++)
+			assert_string_equal(whole, read_split(shapes[i].log, length, split, SIZE_MAX, true, &arena));
+		pm_arena_free(&arena);
+	}
+}
+
+static uint32_t random_next(uint32_t *seed)
+{
+	*seed ^= *seed << 13, *seed ^= *seed >> 17, *seed ^= *seed << 5;
+	return *seed;
+}
+
+static void assert_safe(const char *text)
+{
+	for (; *text; text++)
+		assert_false((unsigned char)*text < 0x20 || *text == 0x7F);
+}
+
+static void assert_listing_safe(const struct listing *listing)
+{
+	for (size_t i = 0; i < listing->count; i++) assert_safe(listing->reading[i].interface);
+	for (size_t i = 0; i < listing->serial_count; i++) assert_safe(listing->serial[i].text);
+	for (size_t i = 0; i < listing->problem_count; i++) {
+		assert_safe(listing->problem[i].text);
+		assert_safe(listing->problem[i].reason);
+		assert_true(listing->problem[i].line >= 1 && listing->problem[i].column >= 1);
+	}
+}
+
+/* Pieces of listings, of terminal sequences and plain noise in any order. */
+static void test_garbage(void **state)
+{
+	(void)state;
+	static const char *const piece[] = {
+		"port1", "mgmt ", "00-00-5E-00-53-01", "00:00:5e:", "0000.5e00.5303 ", "00 00 5E 00 53 01", "hardware address ",
+		"serial number ", "EG12-26-00417", "\n", "\r\n", "\r", "\b \b", "\x1b[K", "\x1b[7m--More--\x1b[m", "\x1b]0;", "\x07",
+		"--More--", "    ", "\t", "peer ", "Name  Address\n", "eg12> ", "[ 1.2] ", "\xE2\x80\x90", "\xFF", "\xC2\x9B", "=", ":", "|",
+		"\xE2\x80\xAE", "\x1b[200C", "\x1b[1;99999999999X", "................................................................",
+	};
+	uint32_t seed = 2463534242u;
+	for (int round = 0; round < 3000; round++) {
+		char log[2048];
+		size_t length = 0, pieces = random_next(&seed) % 60;
+		while (pieces--) {
+			uint32_t pick = random_next(&seed) % (sizeof piece / sizeof piece[0] + 3);
+			if (pick < sizeof piece / sizeof piece[0]) {
+				size_t n = strlen(piece[pick]);
+				if (length + n > sizeof log) break;
+				memcpy(log + length, piece[pick], n);
+				length += n;
+			} else if (length < sizeof log) {
+				log[length++] = (char)random_next(&seed);
+			}
+		}
+		struct pm_arena arena;
+		struct listing listing;
+		pm_arena_init(&arena);
+		assert_true(listing_read(log, length, round & 1 ? &eg12 : NULL, &arena, &listing));
+		assert_listing_safe(&listing);
+		const char *whole = read_split(log, length, 0, SIZE_MAX, round & 1, &arena);
+		assert_string_equal(whole, read_split(log, length, 0, 1, round & 1, &arena));
+		assert_string_equal(whole, read_split(log, length, length / 2, 7, round & 1, &arena));
+		pm_arena_free(&arena);
+	}
+}
+
+static void test_long_line(void **state)
+{
+	(void)state;
+	const size_t size = 1 << 20;
+	char *log = malloc(size + 64);
+	assert_non_null(log);
+	for (int kind = 0; kind < 3; kind++) {
+		static const char filler[] = { 'x', '\0', '0' };
+		struct pm_arena arena;
+		struct listing listing;
+		pm_arena_init(&arena);
+		memset(log, filler[kind], size);
+		memcpy(log + size, "\nport1 00-00-5E-00-53-01\n", 26);
+		assert_true(listing_read(log, size + 25, &eg12, &arena, &listing));
+		assert_int_equal(listing.count, 1);
+		assert_int_equal(listing.reading[0].line, 2);
+		assert_int_equal(listing.problem_count, kind != 1);   /* NUL bytes take no room */
+		assert_true(arena.bytes < 16384);
+		pm_arena_free(&arena);
+	}
+	free(log);
+}
+
+/* NUL bytes between the characters do not hide an address. */
+static void test_nul(void **state)
+{
+	(void)state;
+	static const char log[] = "port1\0 \0hw\0addr \0" "00-00-5E\0-00-53-01\0\n";
+	struct pm_arena arena;
+	pm_arena_init(&arena);
+	assert_string_equal(read_split(log, sizeof log - 1, 0, 3, true, &arena), "1 port1 00-00-5E-00-53-01\n");
+	pm_arena_free(&arena);
+}
+
+/* The same interfaces over and over take no more memory. */
+static void test_flat(void **state)
+{
+	(void)state;
+	char log[8192];
+	size_t length = compose(layouts[3], PM_COLON, true, 0, log, sizeof log);
+	for (int gear = 0; gear < 2; gear++) {
+		struct pm_arena arena;
+		struct listing listing;
+		pm_arena_init(&arena);
+		struct listing_reader *reader = listing_begin(&listing, gear ? &eg12 : NULL, &arena);
+		assert_non_null(reader);
+		for (int i = 0; i < 300; i++) assert_true(listing_feed(reader, log, length));
+		assert_true(listing_end(reader));
+		assert_true(all_there(&listing));
+		assert_int_equal(listing.lines, 300 * 13 * 4);
+		assert_true(arena.bytes < 4096);
+		pm_arena_free(&arena);
+	}
+}
+
+/* Many problems are cut off, and that is said. */
+static void test_many_problems(void **state)
+{
+	(void)state;
+	struct pm_arena arena;
+	struct listing listing;
+	pm_arena_init(&arena);
+	struct listing_reader *reader = listing_begin(&listing, &eg12, &arena);
+	for (int i = 0; i < 3000; i++) assert_true(listing_feed(reader, "port1\n  mac 00-00-5E-00-53\n", 27));
+	assert_true(listing_end(reader));
+	assert_int_equal(listing.problem_count, 1001);
+	assert_string_equal(listing.problem[1000].reason, "more problems than are listed");
+	pm_arena_free(&arena);
+}
+
+static void test_words_sorted(void **state)
+{
+	(void)state;
+	for (const struct word_row *row = word_table; row->word; row++) {
+		assert_int_equal(word_kind(row->word, strlen(row->word)), row->kind);
+		if (row[1].word) assert_true(strcmp(row->word, row[1].word) < 0);
+	}
+	assert_int_equal(word_kind("Phys-Address", 12), word_kind("physaddress", 11));
+	assert_int_equal(word_kind("quince", 6), 0);
+}
+
+/* --- whole logs in files ------------------------------------------------------------- */
+
+static char *slurp(const char *path, size_t *length)
+{
+	FILE *file = fopen(path, "rb");
+	if (!file) fail_msg("no %s", path);
+	char *bytes = malloc(1 << 16);
+	assert_non_null(bytes);
+	*length = fread(bytes, 1, (1 << 16) - 1, file);
+	bytes[*length] = '\0';
+	fclose(file);
+	return bytes;
+}
+
+static void test_logs(void **state)
+{
+	(void)state;
+	static const char *const names[] = { "harbour", "orchard", "meadow", "narrow", "torn" };
+	size_t failed = 0;
+	for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+		char path[128];
+		size_t length, expected_length;
+		struct pm_arena arena;
+		pm_arena_init(&arena);
+		snprintf(path, sizeof path, "tests/unit/logs/%s.log", names[i]);
+		char *log = slurp(path, &length);
+		snprintf(path, sizeof path, "tests/unit/logs/%s.expected", names[i]);
+		char *expected = slurp(path, &expected_length);
+		const char *got = read_split(log, length, 0, SIZE_MAX, true, &arena);
+		if (strcmp(got, expected) != 0) {
+			print_error("%s:\n%s\n", names[i], got);
+			failed++;
+		}
+		for (size_t piece = 1; piece < 100; piece += 7)
+			assert_string_equal(got, read_split(log, length, 0, piece, true, &arena));
+		free(log);
+		free(expected);
+		pm_arena_free(&arena);
+	}
+	assert_int_equal(failed, 0);
+}
+
 int main(void)
 {
-	const struct CMUnitTest tests[] = { cmocka_unit_test(test_shapes), cmocka_unit_test(test_notations),
-		cmocka_unit_test(test_wraps), cmocka_unit_test(test_full_lines) };
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_shapes), cmocka_unit_test(test_notations), cmocka_unit_test(test_wraps),
+		cmocka_unit_test(test_full_lines), cmocka_unit_test(test_splits), cmocka_unit_test(test_garbage),
+		cmocka_unit_test(test_long_line), cmocka_unit_test(test_nul), cmocka_unit_test(test_flat),
+		cmocka_unit_test(test_many_problems), cmocka_unit_test(test_words_sorted), cmocka_unit_test(test_logs),
+	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
