@@ -126,8 +126,8 @@ FUZZ_SECONDS ?= 20
 fuzz:
 	@BUILD=$(BUILD)/fuzz FUZZ_SECONDS=$(FUZZ_SECONDS) sh tests/fuzz/run.sh
 
-docs: program
-	@sh tests/docs.sh $(PROGRAM) write
+docs: $(BUILD)/tests/unit/test_report_pages $(BUILD)/tests/unit/test_store_pages
+	@for t in $^; do PM_WRITE_DOCS=1 $$t >/dev/null || exit 1; done; git status --short docs 2>/dev/null || true
 
 # --- installing --------------------------------------------------------------
 install: program

@@ -51,7 +51,7 @@ static inline struct pm_word word(const char *text)
 }
 
 /* A text of the fixture's own. */
-static inline const char *fixture_text(struct fixture *f, const char *format, ...)
+__attribute__((format(printf, 2, 3))) static inline const char *fixture_text(struct fixture *f, const char *format, ...)
 {
 	char *at = f->store + f->used;
 	va_list args;

@@ -60,8 +60,8 @@ static size_t marks(const char *text, size_t length, bool (*is_mark)(int))
 /* marks "more" [progress] marks [progress], or "(end)" */
 static size_t match_more(const char *text, size_t length)
 {
-	size_t at = marks(text, length, is_open);
-	if (at == 0) return 0;
+	size_t open = marks(text, length, is_open), at = open;
+	if (open == 0) return 0;
 	bool dashed = text[at - 1] == '-' || text[at - 1] == '=' || text[at - 1] == '*';
 	at += blanks(text + at, length - at);
 	if (!dashed && starts(text + at, length - at, "end)")) return at + 4;
@@ -71,6 +71,8 @@ static size_t match_more(const char *text, size_t length)
 	size_t far = progress(text + at + gap, length - at - gap);
 	if (far) at += gap + far;
 	size_t close = marks(text + at, length - at, is_close);
+	/* Two prompts on end: the second one's marks are its own. */
+	if (close > open && starts(text + at + close, length - at - close, "more")) close = open;
 	if (close) at += close;
 	else if (!far) return 0;
 	gap = blanks(text + at, length - at);
