@@ -5,7 +5,9 @@
 set -u
 passed=0 failed=0 broken=
 out=$(mktemp) || exit 2
-trap 'rm -f "$out"' EXIT
+cache=$(mktemp -d) || exit 2
+trap 'rm -rf "$out" "$cache"' EXIT
+export XDG_CACHE_HOME="$cache"
 export LC_ALL=C.UTF-8 TZ=UTC PYTHONDONTWRITEBYTECODE=1
 # The system's own Python is the one that has Debian's modules.
 python=/usr/bin/python3

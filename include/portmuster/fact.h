@@ -2,6 +2,7 @@
 #ifndef PORTMUSTER_FACT_H
 #define PORTMUSTER_FACT_H
 
+#include "portmuster/arena.h"
 #include "portmuster/job.h"
 
 enum pm_standing {
@@ -24,11 +25,15 @@ struct pm_fact {
 	const struct pm_reading *second;  /* the one that confirms or contradicts it, or null */
 	const struct pm_reading *last;    /* the latest that stands, or null */
 	size_t readings;                  /* that stand */
-	size_t captures;                  /* separate ones among them */
 };
 
 /* Are two values of a fact the same? */
 bool pm_fact_same(const char *a, const char *b, enum pm_compare compare);
+
+/* Index a job's readings by fact, in `arena`: afterwards a fact is found without
+ * looking at the readings of others. Optional, and to be made anew when the
+ * readings change. False when memory ran out; the job is then not indexed. */
+bool pm_fact_index(struct pm_job *job, struct pm_arena *arena);
 
 /* Gather the standing readings of `of` in file order. Withdrawn ones and those
  * they take back do not stand. A reading without a capture counts as a capture
@@ -40,9 +45,12 @@ struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_co
  * kit, desk), or null. */
 const struct pm_reading *pm_fact_last(const struct pm_job *job, const char *of);
 
-/* The next standing reading of `of` after index `*at` (start with 0); advances
- * `*at` past it; null at the end. For going through all of them. */
+/* For going through all standing readings of `of`: start with `*at` 0 and pass
+ * it on unchanged; null at the end. */
 const struct pm_reading *pm_fact_next(const struct pm_job *job, const char *of, size_t *at);
+
+/* Does this reading of the job stand: is it no withdrawal, and not taken back? */
+bool pm_fact_stands(const struct pm_job *job, const struct pm_reading *reading);
 
 /* "open", "held", "confirmed", "in conflict", "skipped". */
 const char *pm_standing_word(enum pm_standing standing);

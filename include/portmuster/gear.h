@@ -30,7 +30,7 @@ struct pm_console {
 
 struct pm_gear {
 	const char *file;         /* where it was read from */
-	const char *digest;       /* SHA-256 of the file, 64 hex digits */
+	const char *digest;       /* SHA-256 of the file, 64 hex digits; null: not taken */
 	int64_t format;
 	struct pm_word id, title;
 	bool training;            /* practice gear: documentation addresses are expected */

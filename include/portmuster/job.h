@@ -45,6 +45,8 @@ struct pm_reading {
 	struct pm_word capture;    /* which act of capturing: a log's SHA-256, or "typed-1";
 	                              two readings of one capture count once */
 	struct pm_word note;       /* reason, reference, addressee */
+	uint32_t next;             /* see pm_fact_index: 1 + index of the next reading of
+	                              the same fact, 0: none */
 };
 
 struct pm_waiver {
@@ -73,6 +75,8 @@ struct pm_job {
 
 	struct pm_reading *readings;
 	size_t reading_count;
+	uint32_t *first;           /* see pm_fact_index; null: not indexed */
+	uint32_t first_mask;
 	struct pm_waiver *waivers;
 	size_t waiver_count;
 };

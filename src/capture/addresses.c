@@ -14,7 +14,12 @@ unsigned addresses_phrase(const struct token *token, size_t i)
 		const struct token *before = &token[k - 1];
 		/* A gap or a comma ends a phrase, but may stand before the address itself. */
 		if (k < i && (token[k].parted || token[k].gap >= 2)) break;
-		if (!before->kind && (before->digit || !before->alpha)) break;
+		if (!before->kind && (before->digit || !before->alpha)) {
+			/* "peer port7 mac": what is said of the peer's port */
+			if (before->alpha && !before->value && !before->parted && before->gap < 2 && k > 1)
+				kinds |= token[k - 2].kind & WORD_OTHER;
+			break;
+		}
 		if (before->value && !(before->kind & (WORD_HARDWARE | WORD_ADDRESS | WORD_OTHER))) break;
 		kinds |= before->kind;
 	}

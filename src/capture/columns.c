@@ -9,10 +9,13 @@ bool columns_read(const char *text, const struct token *token, size_t count, str
 {
 	struct columns found = { .count = 0 };
 	unsigned all = 0;
+	/* Where marks part the headings they part the rows too. */
+	found.fields = count > 1 && token[count - 1].field > token[0].field;
 	for (size_t i = 0; i < count; i++) {
 		if (token[i].digit || token[i].value || !token[i].alpha) return false;
-		if (i == 0 || token[i].gap >= 2) {
+		if (i == 0 || (found.fields ? token[i].field != token[i - 1].field : token[i].gap >= 2)) {
 			if (found.count == COLUMNS_MOST) return false;
+			found.item[found.count].field = token[i].field;
 			found.item[found.count++].from = token[i].column;
 		}
 		struct column *column = &found.item[found.count - 1];
@@ -45,6 +48,10 @@ unsigned columns_kind(const struct columns *columns, const struct token *token)
 	unsigned kind = 0;
 	for (size_t i = 0; i < columns->count; i++) {
 		const struct column *c = &columns->item[i];
+		if (columns->fields) {
+			if (c->field == token->field) return c->kind;
+			continue;
+		}
 		uint32_t left = from > c->from ? from : c->from, right = to < c->to ? to : c->to;
 		if (right > left && right - left > best) {
 			best = right - left;

@@ -8,12 +8,14 @@
 
 struct column {
 	uint32_t from, to;     /* characters that the heading's words take */
+	uint32_t field;        /* which one, where marks part them */
 	unsigned kind;         /* of all its words together */
 };
 
 struct columns {
 	struct column item[COLUMNS_MOST];
 	size_t count;
+	bool fields;           /* parted by commas or strokes, not by place */
 	char name_word[24];    /* what heads the column of the names, as in "port" */
 };
 

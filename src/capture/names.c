@@ -120,7 +120,8 @@ bool name_at(struct names *names, const char *text, const struct token *token,
 	const char *at = memchr(text + t->start, '@', t->length);
 	if (at && at != text + t->start) name->length = (size_t)(at - text) - t->start;
 	name->port = on_roster(names, text + name->start, name->length);
-	return name->port != PM_NO_PORT || (t->digit && has_shape(text + name->start, name->length));
+	return name->port != PM_NO_PORT
+		|| (t->digit && !(t->kind & (WORD_PLAIN | WORD_IDENT)) && has_shape(text + name->start, name->length));
 }
 
 static bool may_be_bare(const char *text, const struct token *t)

@@ -73,7 +73,7 @@ static size_t word_before(const char *text, size_t length)
 size_t tokens_of(const char *text, size_t length, struct token *token, size_t room)
 {
 	size_t count = 0, i = 0;
-	uint32_t column = 0, gap = 0;
+	uint32_t column = 0, gap = 0, field = 0;
 	bool parted = false, value = false;
 	while (i < length && count + 1 < room) {
 		size_t used;
@@ -84,6 +84,7 @@ size_t tokens_of(const char *text, size_t length, struct token *token, size_t ro
 			else if (text[i] == '=') value = true;
 			else if (text[i] == '|' || used > 1) gap += 2;
 			else if (strchr(",;)]}>", text[i])) parted = true;
+			if (kind == PART && (text[i] == ',' || text[i] == ';' || text[i] == '|' || used > 1)) field++;
 			i += used, column++;
 			continue;
 		}
@@ -115,7 +116,7 @@ size_t tokens_of(const char *text, size_t length, struct token *token, size_t ro
 			struct token *t = &token[count++];
 			*t = (struct token){
 				.start = (uint32_t)begin, .length = (uint32_t)(word ? word : end - begin),
-				.column = at_column, .gap = gap, .parted = parted, .value = value,
+				.column = at_column, .gap = gap, .field = field, .parted = parted, .value = value,
 			};
 			describe(text, t);
 			if (!word) break;

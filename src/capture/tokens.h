@@ -28,6 +28,7 @@ struct token {
 	uint32_t start, length;        /* bytes in the row */
 	uint32_t column, width;        /* characters, 0-based */
 	uint32_t gap;                  /* blanks before it */
+	uint32_t field;                /* commas, semicolons and upright strokes before it in the line */
 	bool parted;                   /* a comma or closing bracket stands before it */
 	bool value;                    /* a colon or equals sign stands before it */
 	bool digit, alpha;             /* holds a digit, a letter */

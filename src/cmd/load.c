@@ -22,6 +22,10 @@ bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault)
 		load_free(loaded);
 		return false;
 	}
+	if (pm_given(job->plan_digest))
+		store_plan_digest(&loaded->plan);
+	if (pm_given(job->gear_digest))
+		store_gear_digest(&loaded->gear);
 	struct pm_fault no_registry;
 	loaded->has_map = store_map_open(&loaded->map, NULL, &no_registry);
 	return true;

@@ -1,4 +1,3 @@
-#include <locale.h>
 #include <string.h>
 
 #include "cmd/cmd.h"
@@ -22,7 +21,6 @@ static void print_help(void)
 
 int main(int argc, char **argv)
 {
-	setlocale(LC_ALL, "");
 	if (argc < 2) {
 		print_help();
 		return EXIT_UNABLE;

@@ -67,12 +67,14 @@ static bool add_digests(struct pm_job *head, const char *path, struct pm_arena *
 	if (!store_find(STORE_PLAN, head->plan.text, path, found, sizeof found, fault) ||
 	    !store_plan_load(found, &plan, fault))
 		return false;
-	head->plan_digest.text = pm_arena_copy(arena, plan.plan.digest, strlen(plan.plan.digest));
+	const char *digest = store_plan_digest(&plan);
+	head->plan_digest.text = digest ? pm_arena_copy(arena, digest, strlen(digest)) : NULL;
 	store_plan_free(&plan);
 	if (!store_find(STORE_GEAR, head->gear.text, path, found, sizeof found, fault) ||
 	    !store_gear_load(found, &gear, fault))
 		return false;
-	head->gear_digest.text = pm_arena_copy(arena, gear.gear.digest, strlen(gear.gear.digest));
+	digest = store_gear_digest(&gear);
+	head->gear_digest.text = digest ? pm_arena_copy(arena, digest, strlen(digest)) : NULL;
 	store_gear_free(&gear);
 	return head->plan_digest.text && head->gear_digest.text;
 }

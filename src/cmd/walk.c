@@ -1,4 +1,5 @@
 /* walk: the wizard. */
+#include <locale.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -88,6 +89,8 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	if (!cmd_now(o.now, &now, &fault) || !session_open(&session, path, now, &fault))
 		return cmd_fault(&fault);
 	o.drive.clock_ahead = o.now ? now.second - (int64_t)time(NULL) : 0;
+	/* only the screen asks the locale, and only what characters it can show */
+	setlocale(LC_CTYPE, "");
 	bool terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
 	int status = terminal ? on_terminal(&session, &o, path) : unattended(&session, &o, path);
 	session_close(&session);

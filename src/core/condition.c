@@ -270,10 +270,10 @@ static bool begun_inside(const struct pm_case *c, const struct pm_phase *phase,
 		if (!reading->when.known || reading->when.second < from.second || reading->when.second > until.second ||
 		    !reading->of.text || strncmp(reading->of.text, "step/", 5) != 0)
 			continue;
-		size_t at, next = i;
+		size_t at;
 		const struct pm_step *step = pm_plan_step(c->plan, reading->of.text + 5, &at);
 		if (step && &c->plan->phases[at] == phase && !halts(step, reading) &&
-		    pm_fact_next(c->job, reading->of.text, &next) == reading)
+		    pm_fact_stands(c->job, reading))
 			return true;
 	}
 	return false;

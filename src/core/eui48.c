@@ -58,7 +58,11 @@ static bool scan_text(const char *text, size_t length, struct scan *scan, struct
 	char pending = 0;    /* separator seen since the last digit */
 	while (length) {
 		uint32_t point;
-		size_t used = pm_utf8_next(text, length, &point);
+		size_t used = 1;
+		if ((unsigned char)*text < 0x80)
+			point = (unsigned char)*text;
+		else
+			used = pm_utf8_next(text, length, &point);
 		text += used;
 		length -= used;
 		column++;
@@ -185,11 +189,71 @@ static bool match(const struct scan *scan, enum pm_notation *notation, struct pm
 	return match_octets(scan, fault);
 }
 
+/* The shapes with every digit in its place, read without a scan: the digits'
+ * places and where one and the same separator stands between them. */
+static const struct shape {
+	size_t length;
+	uint8_t digit[12];
+	uint8_t separators;
+	uint8_t separator[5];
+} shapes[] = {
+	{ 17, { 0, 1, 3, 4, 6, 7, 9, 10, 12, 13, 15, 16 }, 5, { 2, 5, 8, 11, 14 } },
+	{ 14, { 0, 1, 2, 3, 5, 6, 7, 8, 10, 11, 12, 13 }, 2, { 4, 9 } },
+	{ 12, { 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 }, 0, { 0 } },
+};
+
+#define N 0x80
+static const uint8_t hex_value[128] = {
+	N, N, N, N, N, N, N, N, N, N, N, N, N, N, N, N,
+	N, N, N, N, N, N, N, N, N, N, N, N, N, N, N, N,
+	N, N, N, N, N, N, N, N, N, N, N, N, N, N, N, N,
+	0, 1, 2, 3, 4, 5, 6, 7, 8, 9, N, N, N, N, N, N,
+	N, 10, 11, 12, 13, 14, 15, N, N, N, N, N, N, N, N, N,
+	N, N, N, N, N, N, N, N, N, N, N, N, N, N, N, N,
+	N, 10, 11, 12, 13, 14, 15, N, N, N, N, N, N, N, N, N,
+	N, N, N, N, N, N, N, N, N, N, N, N, N, N, N, N,
+};
+#undef N
+
+static bool read_shape(const char *text, size_t length, struct pm_eui48 *address, enum pm_notation *notation)
+{
+	const struct shape *shape = shapes;
+	while (shape->length != length)
+		if (++shape == shapes + sizeof shapes / sizeof *shapes)
+			return false;
+	char separator = shape->separators ? text[shape->separator[0]] : 0;
+	for (unsigned i = 1; i < shape->separators; i++)
+		if (text[shape->separator[i]] != separator)
+			return false;
+	if (length == 14 ? separator != '.' : separator && separator != '-' && separator != ':' && separator != '.')
+		return false;
+	struct pm_eui48 read;
+	uint8_t odd = 0;
+	for (unsigned i = 0; i < 6; i++) {
+		unsigned char a = (unsigned char)text[shape->digit[2 * i]], b = (unsigned char)text[shape->digit[2 * i + 1]];
+		uint8_t high = hex_value[a & 127], low = hex_value[b & 127];
+		odd |= (uint8_t)((a | b | high | low) & 0x80);
+		read.octet[i] = (uint8_t)(high << 4 | low);
+	}
+	if (odd)
+		return false;
+	*address = read;
+	if (notation)
+		*notation = length == 12 ? PM_BARE : length == 14 ? PM_DOT_FOUR : separator == '-' ? PM_HYPHEN
+		          : separator == ':' ? PM_COLON : PM_DOT_TWO;
+	return true;
+}
+
 bool pm_eui48_read(const char *text, size_t length, struct pm_eui48 *address,
                    enum pm_notation *notation, struct pm_eui48_fault *fault)
 {
 	struct scan scan;
 	enum pm_notation found;
+	if (read_shape(text, length, address, notation)) {
+		if (fault)
+			*fault = (struct pm_eui48_fault){ PM_EUI48_OK, 0 };
+		return true;
+	}
 	if (!scan_text(text, length, &scan, fault) || !match(&scan, &found, fault))
 		return false;
 	unsigned from = 0;

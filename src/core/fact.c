@@ -31,16 +31,69 @@ bool pm_fact_same(const char *a, const char *b, enum pm_compare compare)
 	return same_trimmed(a, b);
 }
 
+/* FNV-1a, 32 bits. */
+static uint32_t hash_of(const char *of)
+{
+	uint32_t hash = 2166136261u;
+	for (; of && *of; of++)
+		hash = (hash ^ (unsigned char)*of) * 16777619u;
+	return hash;
+}
+
+/* The slot of a fact in the table of first readings: its own, or an empty one. */
+static uint32_t *slot_of(const struct pm_job *job, const char *of)
+{
+	uint32_t at = hash_of(of);
+	for (;; at++) {
+		uint32_t *slot = &job->first[at & job->first_mask];
+		if (!*slot || pm_same(job->readings[*slot - 1].of.text, of))
+			return slot;
+	}
+}
+
+bool pm_fact_index(struct pm_job *job, struct pm_arena *arena)
+{
+	uint32_t slots = 16;
+	while (slots / 2 < job->reading_count)
+		slots *= 2;
+	job->first = pm_arena_array(arena, slots, sizeof *job->first);
+	job->first_mask = slots - 1;
+	if (!job->first)
+		return false;
+	/* from the last to the first, so that each fact's chain runs in file order */
+	for (size_t i = job->reading_count; i--;) {
+		uint32_t *slot = slot_of(job, job->readings[i].of.text);
+		job->readings[i].next = *slot;
+		*slot = (uint32_t)i + 1;
+	}
+	return true;
+}
+
+/* 1 + index of the first reading at or after `at` that is of this fact, whether
+ * it stands or not; 0: none. With an index, `at` lies just behind a reading of
+ * the fact, or is 0. */
+static size_t next_of(const struct pm_job *job, const char *of, size_t at)
+{
+	if (at == SIZE_MAX)
+		return 0;
+	if (job->first)
+		return at ? job->readings[at - 1].next : *slot_of(job, of);
+	for (; at < job->reading_count; at++)
+		if (pm_same(job->readings[at].of.text, of))
+			return at + 1;
+	return 0;
+}
+
 /* A later withdrawal takes a reading back when it names its value, in
  * whatever notation, or no value at all. */
 static bool taken_back(const struct pm_job *job, size_t index)
 {
 	const struct pm_reading *reading = &job->readings[index];
-	for (size_t i = index + 1; i < job->reading_count; i++) {
-		const struct pm_reading *later = &job->readings[i];
-		if (later->source != PM_SOURCE_WITHDRAWN || !pm_same(later->of.text, reading->of.text))
-			continue;
-		if (!pm_given(later->value) || pm_fact_same(later->value.text, reading->value.text, PM_AS_ADDRESS))
+	size_t at = index + 1;
+	while ((at = next_of(job, reading->of.text, at))) {
+		const struct pm_reading *later = &job->readings[at - 1];
+		if (later->source == PM_SOURCE_WITHDRAWN &&
+		    (!pm_given(later->value) || pm_fact_same(later->value.text, reading->value.text, PM_AS_ADDRESS)))
 			return true;
 	}
 	return false;
@@ -48,13 +101,18 @@ static bool taken_back(const struct pm_job *job, size_t index)
 
 const struct pm_reading *pm_fact_next(const struct pm_job *job, const char *of, size_t *at)
 {
-	while (*at < job->reading_count) {
-		size_t index = (*at)++;
-		const struct pm_reading *reading = &job->readings[index];
-		if (reading->source != PM_SOURCE_WITHDRAWN && pm_same(reading->of.text, of) && !taken_back(job, index))
+	while ((*at = next_of(job, of, *at))) {
+		const struct pm_reading *reading = &job->readings[*at - 1];
+		if (reading->source != PM_SOURCE_WITHDRAWN && !taken_back(job, *at - 1))
 			return reading;
 	}
+	*at = SIZE_MAX;
 	return NULL;
+}
+
+bool pm_fact_stands(const struct pm_job *job, const struct pm_reading *reading)
+{
+	return reading->source != PM_SOURCE_WITHDRAWN && !taken_back(job, (size_t)(reading - job->readings));
 }
 
 const struct pm_reading *pm_fact_last(const struct pm_job *job, const char *of)
@@ -79,20 +137,9 @@ static bool separate(const struct pm_reading *a, const struct pm_reading *b)
 	return pm_given(a->at) && pm_given(b->at) && !pm_same(a->at.text, b->at.text);
 }
 
-/* Was this reading taken separately from every one that stands before it? */
-static bool own_capture(const struct pm_job *job, const char *of, const struct pm_reading *reading)
-{
-	const struct pm_reading *before;
-	size_t at = 0;
-	while ((before = pm_fact_next(job, of, &at)) && before != reading)
-		if (before->source != PM_SOURCE_SKIPPED && !separate(before, reading))
-			return false;
-	return true;
-}
-
 struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_compare compare)
 {
-	struct pm_fact fact = { PM_OPEN, NULL, NULL, NULL, 0, 0 };
+	struct pm_fact fact = { PM_OPEN, NULL, NULL, NULL, 0 };
 	const struct pm_reading *next, *confirming = NULL, *differing = NULL;
 	size_t at = 0;
 	while ((next = pm_fact_next(job, of, &at))) {
@@ -100,7 +147,6 @@ struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_co
 		if (next->source == PM_SOURCE_SKIPPED)
 			continue;
 		fact.readings++;
-		fact.captures += own_capture(job, of, next);
 		if (!fact.first)
 			fact.first = next;
 		else if (!pm_fact_same(fact.first->value.text, next->value.text, compare))

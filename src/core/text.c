@@ -213,6 +213,17 @@ static void put_visible(struct pm_text *text, const char *bytes, size_t length, 
 {
 	for (size_t shown = 0; length; shown++) {
 		uint32_t point;
+		/* printable ASCII goes over in one piece */
+		size_t run = 0;
+		while (run < length && shown + run < most && bytes[run] >= 0x20 && bytes[run] < 0x7F)
+			run++;
+		if (run) {
+			pm_text_put(text, bytes, run);
+			bytes += run;
+			length -= run;
+			shown += run - 1;
+			continue;
+		}
 		size_t used = pm_utf8_next(bytes, length, &point);
 		if (shown == most) {
 			pm_text_str(text, "...");

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "portmuster/fact.h"
 #include "portmuster/seal.h"
 #include "portmuster/text.h"
 #include "store/bind.h"
@@ -27,7 +28,11 @@ static bool bind_job(struct store_job *job, struct store_tree *tree, struct pm_f
 	    !store_bind(tree, &store_job_table, &job->job, &job->arena, fault))
 		return false;
 	job->job.file = job->path;
-	return true;
+	if (job->job.reading_count > STORE_MOST_READINGS) {
+		pm_fail(fault, PM_FAULT_LIMIT, file_place(job->path), "more than %u readings", STORE_MOST_READINGS);
+		return pm_fail_remedy(fault, "no site needs so many; look for what wrote them");
+	}
+	return pm_fact_index(&job->job, &job->arena) || out_of_memory(job->path, fault);
 }
 
 static bool parse_job(const char *text, size_t length, const char *path,
@@ -60,9 +65,8 @@ bool store_job_load(const char *path, struct store_job *job, struct pm_fault *fa
 	bool good = job->path ? store_read_file(path, STORE_MOST_BYTES, &job->arena, &job->text, &job->length, fault) &&
 	                        bind_job(job, &tree, fault)
 	                      : out_of_memory(path, fault);
-	if (good)
-		pm_sha256_hex(job->text, job->length, job->disk_digest);
-	else
+	job->from_disk = good;
+	if (!good)
 		store_job_free(job);
 	return good;
 }
@@ -71,6 +75,14 @@ void store_job_free(struct store_job *job)
 {
 	pm_arena_free(&job->arena);
 	*job = (struct store_job){ 0 };
+}
+
+void store_job_digest(const struct store_job *job, char digest[static 65])
+{
+	memcpy(digest, job->disk_digest, sizeof job->disk_digest);
+	/* no digest yet means no edit yet: the text is still the one on disk */
+	if (job->from_disk && !job->disk_digest[0])
+		pm_sha256_hex(job->text, job->length, digest);
 }
 
 /* --- jobs: editing --- */
@@ -121,7 +133,8 @@ static bool draft_take(struct draft *draft, struct store_job *job, struct pm_fau
 		store_job_free(&fresh);
 		return has_no_place(job, fault);
 	}
-	memcpy(fresh.disk_digest, job->disk_digest, sizeof fresh.disk_digest);
+	store_job_digest(job, fresh.disk_digest);
+	fresh.from_disk = job->from_disk;
 	pm_arena_free(&job->arena);
 	*job = fresh;
 	return true;
@@ -255,61 +268,4 @@ char *store_job_compose(const struct pm_job *head, struct pm_arena *arena, size_
 	}
 	*length = out.length;
 	return arena->failed ? NULL : out.data;
-}
-
-/* --- plans and gear profiles --- */
-
-/* Read and bind a document that is only ever loaded. */
-static bool load(const char *path, const struct store_table *table, void *base, struct pm_arena *arena,
-                 const char **file, const char **digest, struct pm_fault *fault)
-{
-	struct store_tree tree;
-	char *text;
-	size_t length;
-	char hex[65];
-	pm_arena_init(arena);
-	*file = pm_arena_copy(arena, path, strlen(path));
-	if (!*file)
-		return out_of_memory(path, fault);
-	if (!store_read_file(path, STORE_MOST_BYTES, arena, &text, &length, fault) ||
-	    !store_tree_read(text, length, *file, arena, &tree, fault) ||
-	    !store_bind(&tree, table, base, arena, fault))
-		return false;
-	pm_sha256_hex(text, length, hex);
-	*digest = pm_arena_copy(arena, hex, 64);
-	return *digest || out_of_memory(path, fault);
-}
-
-bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault)
-{
-	*plan = (struct store_plan){ 0 };
-	bool good = load(path, &store_plan_table, &plan->plan, &plan->arena, &plan->plan.file, &plan->plan.digest, fault) &&
-	            pm_plan_valid(&plan->plan, fault);
-	if (!good)
-		store_plan_free(plan);
-	return good;
-}
-
-void store_plan_free(struct store_plan *plan)
-{
-	pm_arena_free(&plan->arena);
-	*plan = (struct store_plan){ 0 };
-}
-
-bool store_gear_load(const char *path, struct store_gear *gear, struct pm_fault *fault)
-{
-	*gear = (struct store_gear){ 0 };
-	gear->gear.console.speed = 9600;
-	gear->gear.console.framing.text = "8N1";
-	bool good = load(path, &store_gear_table, &gear->gear, &gear->arena, &gear->gear.file, &gear->gear.digest, fault) &&
-	            pm_gear_valid(&gear->gear, fault);
-	if (!good)
-		store_gear_free(gear);
-	return good;
-}
-
-void store_gear_free(struct store_gear *gear)
-{
-	pm_arena_free(&gear->arena);
-	*gear = (struct store_gear){ 0 };
 }

@@ -18,6 +18,7 @@
 #include "portmuster/plan.h"
 
 #define STORE_MOST_BYTES (4u << 20)   /* a larger document is refused */
+#define STORE_MOST_READINGS 10000u    /* as is a job with more readings */
 #define STORE_MOST_DEPTH 16           /* and a deeper one */
 
 struct store_job {
@@ -26,19 +27,29 @@ struct store_job {
 	                            in the arena: no pointer into the job outlives an edit */
 	char *text;              /* the file as it is or will be saved, owned by the arena */
 	size_t length;
-	char disk_digest[65];    /* SHA-256 of what was last read from or written to disk;
-	                            empty for a job that was never on disk */
+	bool from_disk;          /* it was read from disk or written to it */
+	char disk_digest[65];    /* SHA-256 of what was last read or written; taken at the
+	                            first edit or save, for a check never needs it; empty
+	                            until then, see store_job_digest */
 	char *path;              /* as given, in the arena */
+};
+
+/* The file's own bytes, in the document's arena. */
+struct store_source {
+	char *text;
+	size_t length;
 };
 
 struct store_plan {
 	struct pm_arena arena;
 	struct pm_plan plan;
+	struct store_source source;
 };
 
 struct store_gear {
 	struct pm_arena arena;
 	struct pm_gear gear;
+	struct store_source source;
 };
 
 /* Load a job file. `path` "-" is standard input. Faults: missing, forbidden,
@@ -51,11 +62,17 @@ bool store_job_parse(const char *text, size_t length, const char *path,
                      struct store_job *job, struct pm_fault *fault);
 void store_job_free(struct store_job *job);
 
-/* Load and validate (pm_plan_valid, pm_gear_valid); `digest` is filled. */
+/* Load and validate (pm_plan_valid, pm_gear_valid). The digest is taken only
+ * when asked for: a job that recorded none has nothing to compare. */
 bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault);
 void store_plan_free(struct store_plan *plan);
 bool store_gear_load(const char *path, struct store_gear *gear, struct pm_fault *fault);
 void store_gear_free(struct store_gear *gear);
+
+/* The SHA-256 of the file as 64 hex digits, which also fills the document's
+ * `digest`; null when memory ran out. */
+const char *store_plan_digest(struct store_plan *plan);
+const char *store_gear_digest(struct store_gear *gear);
 
 /* Edits: change `text` by splicing only what is asked for (comments, unknown
  * keys, order and quoting of everything else stay byte for byte) and rebuild
@@ -71,6 +88,10 @@ bool store_job_set(struct store_job *job, const char *key, const char *value, st
 /* May `value` be written? Null when it may, else what is in the way, as in "a
  * control character" (line breaks and tabs are) or "bytes that are not UTF-8". */
 const char *store_value_problem(const char *value);
+
+/* SHA-256 of what was last read from or written to disk; empty for a job that
+ * was never on disk. Must be asked before `text` is edited outside this floor. */
+void store_job_digest(const struct store_job *job, char digest[static 65]);
 
 /* The text of a new job file from a head (readings and waivers are left out),
  * with a comment line on top; in `arena`. Null when memory ran out, plan, gear

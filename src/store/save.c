@@ -128,20 +128,23 @@ static bool write_job(struct store_job *job, const char *digest, bool fresh, str
 {
 	bool good = fresh ? store_create_file(job->path, job->text, job->length, fault)
 	                  : store_write_file(job->path, job->text, job->length, fault);
-	if (good)
+	if (good) {
 		memcpy(job->disk_digest, digest, sizeof job->disk_digest);
+		job->from_disk = true;
+	}
 	return good;
 }
 
 bool store_job_save(struct store_job *job, struct pm_fault *fault)
 {
-	char digest[65];
+	char digest[65], before[65];
 	if (pm_same(job->path, "-"))
 		return pm_fail(fault, PM_FAULT_USAGE, file_place(job->path), "a job from standard input has no file to save to");
 	pm_sha256_hex(job->text, job->length, digest);
-	bool fresh = !job->disk_digest[0];
+	store_job_digest(job, before);
+	bool fresh = !before[0];
 	/* Our own text on disk is no change: an earlier save may have got that far. */
-	switch (compare(job->path, job->disk_digest, digest, fault)) {
+	switch (compare(job->path, before, digest, fault)) {
 	case DISK_SAME:
 		return write_job(job, digest, false, fault);
 	case DISK_GONE:
@@ -162,9 +165,11 @@ bool store_job_save(struct store_job *job, struct pm_fault *fault)
 
 bool store_job_changed(const struct store_job *job)
 {
-	if (!job->disk_digest[0] || pm_same(job->path, "-"))
+	char digest[65];
+	store_job_digest(job, digest);
+	if (!digest[0] || pm_same(job->path, "-"))
 		return false;
-	enum disk disk = compare(job->path, job->disk_digest, job->disk_digest, NULL);
+	enum disk disk = compare(job->path, digest, digest, NULL);
 	return disk == DISK_OTHER || disk == DISK_GONE;
 }
 

@@ -44,6 +44,34 @@ static bool refuse(struct pm_fault *fault, struct pm_place place, enum verdict v
 	return false;
 }
 
+static bool plain_byte(unsigned char byte)
+{
+	return (byte >= 0x20 && byte <= 0x7E) || byte == '\n' || byte == '\t';
+}
+
+/* Is it all printable ASCII, tabs and line feeds? Most files are, and that
+ * is quickly told. */
+static bool plain(const char *bytes, size_t length)
+{
+	/* eight bytes at a time: the high bit set where a byte is below a blank or
+	 * above 0x7E; only words with such a byte are looked at closely */
+	const uint64_t ones = 0x0101010101010101u, high = ones * 0x80;
+	size_t at = 0;
+	for (; at + 8 <= length; at += 8) {
+		uint64_t word;
+		memcpy(&word, bytes + at, 8);
+		if (((word - ones * 0x20) | (word + ones) | word) & high) {
+			for (size_t i = at; i < at + 8; i++)
+				if (!plain_byte((unsigned char)bytes[i]))
+					return false;
+		}
+	}
+	for (; at < length; at++)
+		if (!plain_byte((unsigned char)bytes[at]))
+			return false;
+	return true;
+}
+
 bool store_scan_text(struct store_scan *scan, const char *bytes, size_t length, const char *file,
                      struct pm_arena *arena, struct pm_fault *fault)
 {
@@ -52,6 +80,10 @@ bool store_scan_text(struct store_scan *scan, const char *bytes, size_t length, 
 		scan->skipped = 3;
 	scan->text = bytes + scan->skipped;
 	scan->length = length - scan->skipped;
+	if (plain(scan->text, scan->length)) {
+		scan->characters = scan->length;
+		return true;
+	}
 	struct pm_place place = { file, 1, 1 };
 	scan->every = pm_arena_array(arena, scan->length / EVERY + 1, sizeof *scan->every);
 	if (!scan->every)

@@ -19,6 +19,8 @@ static bool load_documents(struct session *s, const char *path, struct pm_fault 
 	if (!store_find(STORE_GEAR, s->job.job.gear.text, path, found, sizeof found, fault) ||
 	    !store_gear_load(found, &s->gear, fault))
 		goto no_gear;
+	store_plan_digest(&s->plan);
+	store_gear_digest(&s->gear);
 	struct pm_fault none;
 	s->has_map = store_map_open(&s->map, NULL, &none);
 	return true;
@@ -98,7 +100,8 @@ bool edit_settle(struct edit_undo *undo, struct session *s, bool edited, struct 
 		struct store_job before;
 		struct pm_fault ignored;
 		if (store_job_parse(undo->text, undo->length, s->job.path, &before, &ignored)) {
-			memcpy(before.disk_digest, s->job.disk_digest, sizeof before.disk_digest);
+			store_job_digest(&s->job, before.disk_digest);
+			before.from_disk = s->job.from_disk;
 			store_job_free(&s->job);
 			s->job = before;
 		}

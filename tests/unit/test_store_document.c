@@ -349,7 +349,9 @@ static void test_load(void **state)
 	assert_true(store_job_load(path, &job, &fault));
 	assert_string_equal(job.path, path);
 	assert_string_equal(job.job.file, path);
-	assert_int_equal(strlen(job.disk_digest), 64);
+	char digest[65];
+	store_job_digest(&job, digest);
+	assert_int_equal(strlen(digest), 64);
 	store_job_free(&job);
 
 	assert_false(store_job_load(in_folder("none.yaml"), &job, &fault));

@@ -59,7 +59,7 @@ static void test_gear(void **state)
 	assert_int_equal(g->console.speed, 9600);
 	assert_string_equal(g->console.framing.text, "8N1");
 	assert_string_equal(g->console.pagers.item[0].text, "more?");
-	assert_int_equal(strlen(g->digest), 64);
+	assert_int_equal(strlen(store_gear_digest(&gear)), 64);
 	assert_string_equal(g->file, path);
 	store_gear_free(&gear);
 
