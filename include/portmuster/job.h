@@ -57,6 +57,12 @@ struct pm_waiver {
 	struct pm_when when;
 };
 
+/* Other equipment of the site that registers with it. */
+struct pm_attached {
+	struct pm_word kind, name;
+	struct pm_word serial, address;   /* either may be absent */
+};
+
 struct pm_job {
 	const char *file;          /* as it was named */
 	int64_t format;
@@ -77,6 +83,8 @@ struct pm_job {
 	size_t reading_count;
 	uint32_t *first;           /* see pm_fact_index; null: not indexed */
 	uint32_t first_mask;
+	struct pm_attached *attached;
+	size_t attached_count;
 	struct pm_waiver *waivers;
 	size_t waiver_count;
 };

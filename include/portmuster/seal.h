@@ -8,6 +8,10 @@
  *     parent=CODE
  *     serial=SERIAL
  *     port NAME=00-00-5E-00-53-01        one a roster entry, in roster order
+ *     attached=NAME                      four lines a device, in the job's order
+ *      kind=KIND
+ *      serial=SERIAL
+ *      address=00-00-5E-00-53-01
  * A fact without a value has an empty one. Its SHA-256 (FIPS 180-4) is the
  * digest; the seal is the digest's first 64 bits modulo 26^8, written as 8
  * characters of

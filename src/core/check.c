@@ -77,6 +77,7 @@ bool pm_check(const struct pm_case *c, struct pm_arena *arena, struct pm_result 
 		return false;
 	judge_head(c, result);
 	judge_addresses(c, result);
+	judge_attached(c, result);
 	judge_prefixes(c, result);
 	judge_pattern(c, result);
 	judge_steps(c, result);

@@ -26,6 +26,7 @@ bool judge_waives(const struct pm_waiver *waiver, const struct pm_phase *phase, 
 
 /* Findings by the kind of thing they look at; each adds to result->findings. */
 void judge_addresses(const struct pm_case *c, struct pm_result *result);
+void judge_attached(const struct pm_case *c, struct pm_result *result);
 void judge_prefixes(const struct pm_case *c, struct pm_result *result);
 void judge_pattern(const struct pm_case *c, struct pm_result *result);
 void judge_head(const struct pm_case *c, struct pm_result *result);

@@ -108,6 +108,19 @@ static void put_line(struct pm_text *text, const char *key, const char *value, b
 	pm_text_char(text, '\n');
 }
 
+/* An attached device has what the site list says of it; what is left out there
+ * does not make the seal incomplete. */
+static void put_attached(struct pm_text *text, const struct pm_attached *device)
+{
+	struct pm_eui48 address;
+	char canonical[PM_EUI48_TEXT];
+	bool ignored = true, readable = pm_eui48_parse(device->address.text, &address);
+	put_line(text, "attached", device->name.text, &ignored);
+	put_line(text, " kind", device->kind.text, &ignored);
+	put_line(text, " serial", device->serial.text, &ignored);
+	put_line(text, " address", readable ? pm_eui48_text(&address, canonical) : device->address.text, &ignored);
+}
+
 bool pm_seal_job(const struct pm_job *job, const struct pm_gear *gear,
                  struct pm_arena *arena, struct pm_seal *seal)
 {
@@ -126,6 +139,8 @@ bool pm_seal_job(const struct pm_job *job, const struct pm_gear *gear,
 			return false;
 		put_line(&text, key, pm_fact_value(job, of, arena), &complete);
 	}
+	for (size_t i = 0; i < job->attached_count; i++)
+		put_attached(&text, &job->attached[i]);
 	if (text.cut || arena->failed)
 		return false;
 	pm_seal_text(text.data, seal);

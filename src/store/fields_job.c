@@ -80,6 +80,18 @@ static const struct store_field waiver_fields[] = {
 const struct store_table store_waiver_table =
 	{ "waiver", waiver_fields, COUNT(waiver_fields), sizeof(struct pm_waiver) };
 
+#define ATTACHED(member) .offset = offsetof(struct pm_attached, member), .also = STORE_NOWHERE
+
+static const struct store_field attached_fields[] = {
+	{ "kind", STORE_TEXT, STORE_REQUIRED, ATTACHED(kind), .meaning = "what it is: camera, sensor, telephone" },
+	{ "name", STORE_TEXT, STORE_REQUIRED, ATTACHED(name), .meaning = "its name at this site" },
+	{ "serial", STORE_TEXT, STORE_OPTIONAL, ATTACHED(serial), .meaning = "its serial number" },
+	{ "address", STORE_TEXT, STORE_OPTIONAL, ATTACHED(address), .meaning = "its hardware address" },
+};
+
+static const struct store_table attached_table =
+	{ "attached device", attached_fields, COUNT(attached_fields), sizeof(struct pm_attached) };
+
 /* The site's keys live in struct pm_job itself. */
 static const struct store_field site_fields[] = {
 	{ "code", STORE_TEXT, STORE_REQUIRED, AT(code), .meaning = "the site's code in the fleet" },
@@ -117,6 +129,9 @@ static const struct store_field job_fields[] = {
 	  .meaning = "where the job is" },
 	{ "practice", STORE_MAPPING, STORE_OPTIONAL, .offset = 0, .also = offsetof(struct pm_job, practice),
 	  .table = &practice_table, .meaning = "there when this is a practice site" },
+	{ "attached", STORE_MAPPINGS, STORE_OPTIONAL, .offset = offsetof(struct pm_job, attached),
+	  .also = offsetof(struct pm_job, attached_count), .table = &attached_table,
+	  .meaning = "the site's other equipment that registers with it" },
 	{ "readings", STORE_MAPPINGS, STORE_OPTIONAL, .offset = offsetof(struct pm_job, readings),
 	  .also = offsetof(struct pm_job, reading_count), .table = &store_reading_table,
 	  .meaning = "observations, oldest first; the list only grows" },
