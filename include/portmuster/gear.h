@@ -26,12 +26,6 @@ struct pm_console {
 	struct pm_word identity;  /* the read-only command that shows the serial number */
 	struct pm_words pagers;   /* texts of pager prompts beyond the usual ones */
 	struct pm_words serials;  /* words that stand before the serial number */
-	/* POSIX extended regular expressions (IEEE Std 1003.1), each may be absent: */
-	struct pm_word prompt;         /* the prompt, from the start of its line to its end */
-	struct pm_word interface_line; /* a line that begins an interface; \1 its name */
-	struct pm_word address_line;   /* a line that bears an address; \1 the address, or \1
-	                                  the interface and \2 the address when it has two parts */
-	struct pm_word serial_line;    /* a line that bears the serial number; \1 is it */
 };
 
 struct pm_gear {

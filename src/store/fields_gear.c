@@ -60,17 +60,6 @@ static const struct store_field console_fields[] = {
 	  .meaning = "texts of pager prompts beyond the usual ones" },
 	{ "serials", STORE_TEXTS, STORE_OPTIONAL, IN(pm_console, serials),
 	  .meaning = "words that stand before the serial number" },
-	{ "prompt", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, prompt), .accepts = "a POSIX extended regular expression",
-	  .meaning = "the prompt, from the start of its line to its end" },
-	{ "interface-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, interface_line),
-	  .accepts = "a POSIX extended regular expression with one part in parentheses",
-	  .meaning = "a line that begins an interface; the part is its name" },
-	{ "address-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, address_line),
-	  .accepts = "a POSIX extended regular expression with one or two parts in parentheses",
-	  .meaning = "a line that bears an address; the part is the address, or the two are interface and address" },
-	{ "serial-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, serial_line),
-	  .accepts = "a POSIX extended regular expression with one part in parentheses",
-	  .meaning = "a line that bears the serial number; the part is it" },
 };
 
 static const struct store_table console_table = { "console", console_fields, COUNT(console_fields), 0 };
