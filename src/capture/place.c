@@ -121,7 +121,8 @@ static bool is_title_of_others(const struct reading_line *line)
 		all |= line->token[i].kind;
 	}
 	return all & WORD_OTHER && line->count <= 6
-		&& (all & WORD_ADDRESS || line->row->text[line->row->length - 1] == ':');
+		&& (line->count == 1 || all & (WORD_ADDRESS | WORD_TABLE)
+		    || line->row->text[line->row->length - 1] == ':');
 }
 
 /* A name at the head, and it may be no more than a word of a wrapped line. */
@@ -135,6 +136,13 @@ static bool goes_on(const struct listing_reader *r, const struct reading_line *l
 	if (s->after_blank) return true;
 	*unsure = true;
 	return false;
+}
+
+/* No name at the head, and the line before was as wide as the terminal may be. */
+static bool is_remainder(const struct listing_reader *r, const struct reading_line *line)
+{
+	return line->row->before && r->stanza.active && !line->blank_before && line->indent == 0
+		&& !(line->token[0].kind & (WORD_BODY | WORD_OTHER));
 }
 
 static void outer_line(struct listing_reader *r, struct reading_line *line)
@@ -168,15 +176,19 @@ static void outer_line(struct listing_reader *r, struct reading_line *line)
 		return;
 	}
 	place_slips(r, line, true);
-	if (line->row->before && r->stanza.active && !line->blank_before) return;   /* the end of a wrapped line */
+	bool bare = name_bare(text, line->token, line->count, &name);
+	/* The end of a wrapped line ends nothing. */
+	if (bare ? goes_on(r, line, &unsure) : is_remainder(r, line)) return;
 	if (is_flush(r, line)) return;
 	place_finish(r);
 	if (is_title_of_others(line))
 		r->others = (struct others){ .active = true, .titled = true, .indent = line->indent };
 	else if (begins_others(line) && !line->token[0].digit && (line->count == 1 || !line->token[1].digit))
 		r->others = (struct others){ .active = true, .indent = line->indent };
-	else if (name_bare(text, line->token, line->count, &name))
+	else if (bare) {
 		begin(r, line, &name, true);
+		r->stanza.unsure = unsure;
+	}
 }
 
 void place_line(struct listing_reader *r, struct reading_line *line)

@@ -24,6 +24,7 @@ enum {
 	WORD_PLACE = 1u << 12,    /* "on", "via": the address before was only seen there */
 	WORD_LINE = 1u << 13,     /* with "serial" before it, a console line */
 	WORD_UNKNOWN = 1u << 14,  /* stands where a value is not known */
+	WORD_TABLE = 1u << 15,    /* the title of a table ends so */
 };
 
 struct word_row {
