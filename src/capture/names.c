@@ -124,7 +124,7 @@ bool name_at(struct names *names, const char *text, const struct token *token,
 		|| (t->digit && !(t->kind & (WORD_PLAIN | WORD_IDENT)) && has_shape(text + name->start, name->length));
 }
 
-static bool may_be_bare(const char *text, const struct token *t)
+bool name_possible(const char *text, const struct token *t)
 {
 	if (t->kind & (WORD_PLAIN | WORD_BODY | WORD_UNKNOWN | WORD_PART | WORD_IDENT | WORD_SERIAL)) return false;
 	if (t->width < 2 || t->width > 24 || !pm_is_alpha(text[t->start])) return false;
@@ -167,7 +167,7 @@ bool name_keyed(struct names *names, const char *text, const struct token *token
 		const struct token *t = &token[i + 1];
 		if (!(token[i].kind & WORD_NAME) || !t->value) continue;
 		if (name_at(names, text, token, count, i + 1, name)) return true;
-		if (t->kind & WORD_NAME || t->digit || !may_be_bare(text, t)) continue;
+		if (t->kind & WORD_NAME || t->digit || !name_possible(text, t)) continue;
 		*name = (struct name){ t->start, t->length, i + 1, i + 2, PM_NO_PORT };
 		return true;
 	}
@@ -178,7 +178,7 @@ bool name_bare(const char *text, const struct token *token, size_t count, struct
 {
 	size_t i = skip_intro(token, count);
 	if (i + 1 < count && token[i].kind & WORD_NAME) i++;
-	if (i >= count || !may_be_bare(text, &token[i])) return false;
+	if (i >= count || !name_possible(text, &token[i])) return false;
 	const struct token *t = &token[i];
 	*name = (struct name){ t->start, t->length, i, i + 1, PM_NO_PORT };
 	const char *at = memchr(text + t->start, '@', t->length);
@@ -206,7 +206,7 @@ bool name_column(struct names *names, const char *text, const struct token *toke
 			if (names->gear) name->port = pm_roster_find(names->gear, whole, both.length);
 			return true;
 		}
-		return !(t->kind & WORD_UNKNOWN) && may_be_bare(text, t);
+		return !(t->kind & WORD_UNKNOWN) && name_possible(text, t);
 	}
 	return false;
 }
@@ -223,14 +223,7 @@ bool name_beside(struct names *names, const char *text, const struct token *toke
 		if (between & (WORD_OTHER | WORD_PLACE)) continue;
 		return true;
 	}
-	/* Without a roster a short row of an address first may end in a plain word. */
-	const struct token *last = &token[count - 1];
-	if (names->gear || address->first > 0 || count - address->after > 3 || address->after == count) return false;
-	if (!may_be_bare(text, last) || last->digit) return false;
-	for (size_t k = address->after; k < count; k++)
-		if (token[k].kind & (WORD_OTHER | WORD_PLACE)) return false;
-	*name = (struct name){ last->start, last->length, count - 1, count, PM_NO_PORT };
-	return true;
+	return false;
 }
 
 /* --- lines that say nothing --------------------------------------------------- */

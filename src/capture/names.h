@@ -39,7 +39,10 @@ bool name_head(struct names *names, const char *text, const struct token *token,
 bool name_keyed(struct names *names, const char *text, const struct token *token,
                 size_t count, struct name *name);
 
-/* A word at the head that is no known word of a listing, and so may be a name. */
+/* Is the token a word that no listing is known to have, and so may be a name? */
+bool name_possible(const char *text, const struct token *token);
+
+/* Such a word at the head. */
 bool name_bare(const char *text, const struct token *token, size_t count, struct name *name);
 
 /* Under the heading of the names. */

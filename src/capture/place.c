@@ -105,12 +105,18 @@ static void nested_line(struct listing_reader *r, struct reading_line *line)
 	place_slips(r, line, true);
 }
 
-/* May a line that is not deeper belong to the stanza all the same? */
+/* May a line that is not deeper belong to the stanza all the same? An address
+ * must then stand alone or behind a word for it: else it is a row of its own
+ * whose name was not seen. */
 static bool is_flush(const struct listing_reader *r, const struct reading_line *line)
 {
 	const struct stanza *s = &r->stanza;
-	return s->active && !s->row && !s->bare && !s->indented && !s->blank && line->indent == s->indent
-		&& !(line->token[0].kind & WORD_BODY);
+	if (!s->active || s->row || s->bare || s->indented || s->blank || line->indent != s->indent
+	    || line->token[0].kind & WORD_BODY) return false;
+	if (line->candidates == 0) return true;
+	const struct candidate *c = &line->candidate[0];
+	return addresses_phrase(line->token, c->first) & (WORD_HARDWARE | WORD_ADDRESS | WORD_OTHER)
+		|| (c->first == 0 && c->after == line->count);
 }
 
 static bool is_title_of_others(const struct reading_line *line)
@@ -133,7 +139,8 @@ static bool goes_on(const struct listing_reader *r, const struct reading_line *l
 	if (!before || line->good || line->slipped || line->blank_before) return false;
 	if (!s->active || !s->indented || line->indent || s->addresses) return false;
 	if (before != 80 && before != 132 && before < BROAD) return false;
-	if (s->after_blank) return true;
+	/* A word that the roster does not know is rather the end of a line. */
+	if (s->after_blank || (!line->named && r->names.gear)) return true;
 	*unsure = true;
 	return false;
 }

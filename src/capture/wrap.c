@@ -154,6 +154,15 @@ static bool cut_spaced(const struct seam *s)
 	return has_letter(text, n + b) || n >= 5;
 }
 
+/* Without a roster any word of a row that begins with its address may be the
+ * name. */
+static bool may_be_named(const struct seam *s, size_t count)
+{
+	for (size_t i = s->first[0].after; i < count; i++)
+		if (name_possible(s->row->text, &s->wrap->first[i])) return true;
+	return false;
+}
+
 static bool has_name(const struct seam *s, const char *text, const struct token *token, size_t count)
 {
 	struct name name;
@@ -175,8 +184,10 @@ static bool cut_name(const struct seam *s)
 	if (s->first_count && has_name(s, s->row->text, s->wrap->first, s->first_count - 1)) return false;
 	if (s->firsts && s->seconds) return false;
 	bool a_name = name_whole(names, s->text, s->a, &a_port), b_name = name_whole(names, b, b_length, &b_port);
-	if (!a_name && !b_name) return s->firsts || (names->gear && s->seconds);
-	if (!a_name) return !names->gear && s->firsts && !s->seconds && has_letter(s->text, s->a) && is_bare(s->text, s->a);
+	if (!names->gear && !a_name)
+		return s->firsts == 1 && s->first[0].first == 0 && s->second_count == 1 && is_bare(s->text, s->a)
+			&& !may_be_named(s, s->first_count - 1);
+	if (!a_name) return !b_name && (s->firsts || s->seconds);
 	/* The first piece is a name already: only a number can go on with it, and
 	 * only where that number has no other sense. */
 	if (!s->firsts || s->seconds || has_letter(b, b_length) || !is_bare(b, b_length)) return false;
@@ -234,11 +245,9 @@ static bool other_half(const struct seam *s)
 		return s->wrap->names->gear || !own;
 	}
 	/* An address heads the line, and the name comes behind the seam. */
-	bool heads = s->firsts == 1 && s->first[0].first == 0 && s->first[0].rank <= RANK_PLAIN
-		&& s->row->text[0] != ' ';
+	bool heads = s->firsts == 1 && s->first[0].first == 0 && s->row->text[0] != ' ';
 	if (!heads || s->seconds || has_name(s, s->row->text, s->wrap->first, s->first_count)) return false;
-	if (!s->wrap->names->gear && s->second_count <= 2
-	    && !s->wrap->second[s->second_count - 1].digit && s->wrap->second[0].alpha) return true;
+	if (!s->wrap->names->gear && may_be_named(s, s->first_count)) return false;
 	return has_name(s, s->next->text, s->wrap->second, s->second_count);
 }
 
@@ -276,7 +285,11 @@ bool wrap_joins(const struct wrap *wrap, const struct row *row, const struct cle
 	if (s.a && s.whole > s.a && addresses_cut(s.text, s.a, false) && is_address(s.text, s.whole)) return true;
 	if (line_is_prompt(next->text, next->length) || line_is_log(next->text, next->length)) return false;
 	/* A line that is whole by itself stays so. */
-	if (s.second_named && s.seconds) return false;
+	struct name beside;
+	if (s.seconds && (s.second_named
+	                  || (s.second[0].rank <= RANK_PLAIN
+	                      && name_beside(wrap->names, next->text, wrap->second, s.second_count, &s.second[0], &beside))))
+		return false;
 	return cut_address(&s) || cut_spaced(&s) || cut_name(&s) || cut_word(&s) || word_and_value(&s)
 		|| other_half(&s);
 }

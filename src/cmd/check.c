@@ -49,7 +49,9 @@ static int check_one(const struct options *o, struct report *report, const char 
 	struct report_job job = { .file = path };
 	if (!load_job(path, &loaded, &fault)) {
 		job.fault = &fault;
-		report_add(report, &job);
+		/* as text the complaint on standard error says it all */
+		if (o->json)
+			report_add(report, &job);
 		return cmd_fault(&fault);
 	}
 	struct pm_arena arena;

@@ -132,14 +132,15 @@ static size_t compose(const char *layout, enum pm_notation notation, bool lower,
 	return text.length;
 }
 
-/* All thirteen, each with its own address, nothing else. */
-static bool all_there(const struct listing *listing)
+/* All thirteen, or all but the first `less`, each with its own address, nothing else. */
+static bool all_there(const struct listing *listing, unsigned less)
 {
-	if (listing->count != 13 || listing->problem_count) return false;
-	for (unsigned i = 0; i < 13; i++) {
+	if (listing->count != 13 - less || listing->problem_count) return false;
+	for (unsigned i = less; i < 13; i++) {
 		struct pm_eui48 address = address_of(i);
-		if (strcmp(listing->reading[i].interface, port[i].name.text) != 0
-		    || pm_eui48_compare(&listing->reading[i].address, &address) != 0) return false;
+		const struct listing_reading *reading = &listing->reading[i - less];
+		if (strcmp(reading->interface, port[i].name.text) != 0
+		    || pm_eui48_compare(&reading->address, &address) != 0) return false;
 	}
 	return true;
 }
@@ -156,7 +157,8 @@ static void test_notations(void **state)
 				pm_arena_init(&arena);
 				size_t length = compose(layouts[l], (enum pm_notation)notation, form & 1, 0, log, sizeof log);
 				assert_true(listing_read(log, length, form & 2 ? &eg12 : NULL, &arena, &listing));
-				if (!all_there(&listing)) fail_msg("layout %zu, notation %d, form %d:\n%s", l, notation, form, log);
+				/* Without gear a word behind the address is not known for a name. */
+				if (!all_there(&listing, l == 1 && !(form & 2))) fail_msg("layout %zu, notation %d, form %d:\n%s", l, notation, form, log);
 				pm_arena_free(&arena);
 			}
 }
@@ -194,7 +196,7 @@ static void test_wraps(void **state)
 					size_t size = wrapped(log, length, widths[w], broken);
 					assert_true(listing_read(broken, size, gear ? &eg12 : NULL, &arena, &listing));
 					cases++;
-					if (!all_there(&listing) && ++failed <= 6) {
+					if (!all_there(&listing, l == 1 && !gear) && ++failed <= 6) {
 						struct pm_text out;
 						pm_text_grow(&out, &arena);
 						describe(&listing, true, &out);
@@ -222,7 +224,7 @@ static void test_full_lines(void **state)
 					size_t length = compose(layouts[l], (enum pm_notation)notation, true, pad, log, sizeof log);
 					assert_true(listing_read(log, length, gear ? &eg12 : NULL, &arena, &listing));
 					cases++;
-					if (!all_there(&listing) && ++failed <= 6) {
+					if (!all_there(&listing, l == 1 && !gear) && ++failed <= 6) {
 						struct pm_text out;
 						pm_text_grow(&out, &arena);
 						describe(&listing, true, &out);
@@ -360,7 +362,7 @@ static void test_flat(void **state)
 		assert_non_null(reader);
 		for (int i = 0; i < 300; i++) assert_true(listing_feed(reader, log, length));
 		assert_true(listing_end(reader));
-		assert_true(all_there(&listing));
+		assert_true(all_there(&listing, 0));
 		assert_int_equal(listing.lines, 300 * 13 * 4);
 		assert_true(arena.bytes < 4096);
 		pm_arena_free(&arena);
