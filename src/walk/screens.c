@@ -26,8 +26,8 @@ static const struct keytable_row hello_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "leave", "Leave without doing anything."),
 };
 
-static const struct keytable_row list_keys_route[] = {
-	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the step in focus."),
+static const struct keytable_row list_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the step or port that the row in focus is about."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
@@ -53,20 +53,6 @@ static const struct keytable_row ports_keys[] = {
 	KEY(KEYS_RIGHT, ASK_RIGHT, NULL, "Move between the ports."),
 	KEY(KEYS_UP, ASK_UP, NULL, "Move between the ports."),
 	KEY(KEYS_DOWN, ASK_DOWN, NULL, "Move between the ports."),
-};
-
-static const struct keytable_row findings_keys[] = {
-	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the port or step that the finding is about."),
-	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
-	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
-	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
-	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Move down by eight."),
-	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Move up by eight."),
-	CHAR('w', ASK_WAIVE, "waive", "Conditions that a lead may waive."),
-	CHAR('p', ASK_PORTS, "ports", "The port map."),
-	CHAR('m', ASK_MENU, "menu", "The menu."),
-	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
 };
 
 static const struct keytable_row waive_keys[] = {
@@ -125,9 +111,9 @@ const size_t walk_typing_key_count = sizeof walk_typing_keys / sizeof *walk_typi
 const struct walk_screen_row walk_screens[WALK_SCREENS] = {
 	[WALK_HELLO] = { "sign in", KEYS_OF(hello_keys), NULL, hello_event, hello_draw },
 	[WALK_STEP] = { "step", KEYS_OF(step_keys), step_open, step_event, step_draw },
-	[WALK_ROUTE] = { "route", KEYS_OF(list_keys_route), route_open, route_event, route_draw },
+	[WALK_ROUTE] = { "route", KEYS_OF(list_keys), route_open, route_event, route_draw },
 	[WALK_PORTS] = { "ports", KEYS_OF(ports_keys), ports_open, ports_event, ports_draw },
-	[WALK_FINDINGS] = { "findings", KEYS_OF(findings_keys), NULL, findings_event, findings_draw },
+	[WALK_FINDINGS] = { "findings", KEYS_OF(list_keys), NULL, findings_event, findings_draw },
 	[WALK_WAIVE] = { "waivers", KEYS_OF(waive_keys), NULL, waive_event, waive_draw },
 	[WALK_TAKE_BACK] = { "take back", KEYS_OF(take_back_keys), take_back_open, take_back_event, take_back_draw },
 	[WALK_LOG] = { "console log", KEYS_OF(log_keys), NULL, log_event, log_draw },
