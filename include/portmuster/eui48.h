@@ -50,7 +50,8 @@ struct pm_eui48_fault {
 /* Read an address from `length` bytes of UTF-8. Accepted: the notations above
  * in either case, blanks around it and between groups, and the typographic
  * dashes U+2010..U+2015 and U+2212 for a hyphen. Rejected: everything else,
- * a line break included. On failure `*fault` (if given) says where and why and
+ * a line break included. Leading zeros are dropped in every octet or in none:
+ * 00:00:5e:00:5:01 has lost a digit and is PM_EUI48_SHORT. On failure `*fault` (if given) says where and why and
  * `*address` is unchanged. `notation` may be null. */
 bool pm_eui48_read(const char *text, size_t length, struct pm_eui48 *address,
                    enum pm_notation *notation, struct pm_eui48_fault *fault);

@@ -146,13 +146,25 @@ static bool match_fours(const struct scan *scan, struct pm_eui48_fault *fault)
 	return true;
 }
 
+/* Is some octet written with its leading zero? Then leading zeros are not
+ * dropped in this text, and a lone digit has lost its neighbour. */
+static bool keeps_zeros(const struct scan *scan)
+{
+	unsigned from = 0;
+	for (unsigned i = 0; i < scan->runs; from += scan->length[i++])
+		if (scan->length[i] == 2 && scan->nibble[from] == 0)
+			return true;
+	return false;
+}
+
 static bool match_octets(const struct scan *scan, struct pm_eui48_fault *fault)
 {
+	bool whole = scan->separator != ':' || keeps_zeros(scan);
 	for (unsigned i = 0; i < scan->runs; i++) {
 		if (scan->length[i] > 2)
 			return fail(fault, PM_EUI48_OCTET_LONG, scan->column[i] + 2);
-		/* a dropped leading zero is usual with colons only */
-		if (scan->length[i] < 2 && scan->separator != ':')
+		/* a dropped leading zero is usual with colons only, and then for all */
+		if (scan->length[i] < 2 && whole)
 			return fail(fault, PM_EUI48_SHORT, scan->column[i] + 1);
 	}
 	if (scan->runs == 8)

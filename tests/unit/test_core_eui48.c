@@ -22,7 +22,6 @@ static const struct {
 	{ "00:00:5E:00:53:01", 0x00005E005301, PM_COLON },
 	{ "0:0:5e:0:53:1", 0x00005E005301, PM_COLON_SHORT },       /* RFC 2579, hint 1x: */
 	{ "0:0:5E:0:53:1", 0x00005E005301, PM_COLON_SHORT },
-	{ "00:0:5e:00:53:1", 0x00005E005301, PM_COLON_SHORT },
 	{ "0000.5e00.5301", 0x00005E005301, PM_DOT_FOUR },         /* common practice, no source */
 	{ "0000.5E00.5301", 0x00005E005301, PM_DOT_FOUR },
 	{ "00.00.5e.00.53.01", 0x00005E005301, PM_DOT_TWO },
@@ -75,6 +74,10 @@ static const struct {
 	/* five octets */
 	{ "00-00-5E-00-53", PM_EUI48_SHORT, 15 },
 	{ "00:00:5e:00:53", PM_EUI48_SHORT, 15 },
+	/* zeros dropped here and kept there: a digit is lost */
+	{ "00:00:5e:00:5:01", PM_EUI48_SHORT, 14 },
+	{ "00:0:5e:00:53:1", PM_EUI48_SHORT, 5 },
+	{ "0:0:5e:0:53:01", PM_EUI48_SHORT, 2 },
 	{ "00005E00530", PM_EUI48_SHORT, 12 },
 	{ "0000.5e00", PM_EUI48_SHORT, 10 },
 	{ "12", PM_EUI48_SHORT, 3 },

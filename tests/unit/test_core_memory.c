@@ -261,8 +261,7 @@ static void test_no_growth(void **state)
 	assert_int_equal(held, 0);
 	assert_int_equal(mallinfo2().uordblks, used);
 	long after = pages();
-	if (before < 0 || after < 0)
-		skip();
+	assert_true(before > 0 && after > 0);
 	printf("# figure 9,000 further checks grew the process by %ld pages\n", after - before);
 #if !defined(__SANITIZE_ADDRESS__)   /* which keeps freed memory aside for a while */
 	/* 32 bytes lost a check would be 70 pages */
