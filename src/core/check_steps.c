@@ -45,8 +45,7 @@ static void kit(const struct step_check *s)
 
 static void step(const struct step_check *s, const struct pm_step *step)
 {
-	const char *of = pm_say(s->arena, "step/%s", step->id.text);
-	const struct pm_reading *reading = of ? pm_fact_last(s->c->job, of) : NULL;
+	const struct pm_reading *reading = judge_answer(s->c, step->id.text);
 	char words[200];
 	struct pm_text text;
 	if (step->ask == PM_ASK_KIT)

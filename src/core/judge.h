@@ -11,6 +11,11 @@ enum pm_standing judge_fact(const struct pm_job *job, const char *of, struct pm_
 /* Is this the fact of an interface's address? */
 bool judge_is_port(const char *of);
 
+/* The latest standing answer to a step, or null. In a phase that opens by the
+ * booked window, answers from before the window was booked are of an earlier
+ * attempt and count no more. */
+const struct pm_reading *judge_answer(const struct pm_case *c, const char *step);
+
 /* The decision on the latest sheet that was sent, or null. */
 const struct pm_reading *judge_decision(const struct pm_job *job);
 

@@ -19,14 +19,40 @@ static void say(const struct look *look, const char *reason)
 		pm_text_str(look->why, reason);
 }
 
-/* The latest reading that answers the step itself. */
-static const struct pm_reading *answer(const struct look *look)
+static const struct pm_reading *last_answer(const struct pm_job *job, const char *step)
 {
 	char key[160];
 	struct pm_text text;
 	pm_text_fixed(&text, key, sizeof key);
-	pm_text_add(&text, "step/%s", look->step->id.text);
-	return pm_fact_last(look->c->job, key);
+	pm_text_add(&text, "step/%s", step);
+	return pm_fact_last(job, key);
+}
+
+/* Does the phase of this step open by the booked window? */
+static bool needs_window(const struct pm_plan *plan, const char *step)
+{
+	size_t phase;
+	if (!pm_plan_step(plan, step, &phase))
+		return false;
+	for (size_t i = 0; i < plan->phases[phase].open_count; i++)
+		if (pm_same(plan->phases[phase].open[i].condition.text, "appointment-open"))
+			return true;
+	return false;
+}
+
+const struct pm_reading *judge_answer(const struct pm_case *c, const char *step)
+{
+	const struct pm_reading *reading = last_answer(c->job, step);
+	const struct pm_reading *window = reading ? pm_fact_last(c->job, "desk/appointment") : NULL;
+	/* what belongs to a window begins again with a new one */
+	if (window && reading < window && needs_window(c->plan, step))
+		return NULL;
+	return reading;
+}
+
+static const struct pm_reading *answer(const struct look *look)
+{
+	return judge_answer(look->c, look->step->id.text);
 }
 
 static bool listed(const struct pm_words *list, const char *value)
@@ -264,11 +290,7 @@ static bool branch_taken(const struct look *look)
 	const struct pm_step *step = look->step;
 	if (!pm_given(step->only_step))
 		return true;
-	char key[160];
-	struct pm_text text;
-	pm_text_fixed(&text, key, sizeof key);
-	pm_text_add(&text, "step/%s", step->only_step.text);
-	const struct pm_reading *on = pm_fact_last(look->c->job, key);
+	const struct pm_reading *on = judge_answer(look->c, step->only_step.text);
 	return on && pm_same(on->value.text, step->only_answer.text);
 }
 

@@ -210,7 +210,10 @@ static void advance(struct walk_state *state, const struct session *session)
 {
 	size_t phase, step, before = state->phase;
 	enum pm_progress progress = walk_progress(session, walk_step(state, session), NULL, NULL);
-	if (progress != PM_DONE && progress != PM_DOES_NOT_APPLY) {
+	/* an answer that stops the phase may be what the next one waits for, as a
+	 * cutover that failed opens the way back */
+	bool onward = progress == PM_HALTED && session->result.phase > before;
+	if (progress != PM_DONE && progress != PM_DOES_NOT_APPLY && !onward) {
 		size_t row = state->row;
 		walk_go(state, session, WALK_STEP);
 		state->row = row;
@@ -218,7 +221,7 @@ static void advance(struct walk_state *state, const struct session *session)
 	}
 	/* the next open one after this, else the first open one anywhere */
 	const struct pm_phase *here = walk_phase(state, session);
-	for (step = state->step + 1; step < here->step_count; step++)
+	for (step = state->step + 1; !onward && step < here->step_count; step++)
 		if (!settled(session, &here->steps[step])) {
 			walk_show_step(state, session, state->phase, step);
 			return;

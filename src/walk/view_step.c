@@ -52,7 +52,7 @@ static void draw_choices(struct place *p)
 		         : step_is_skip(p->step, (size_t)p->state->choice) ? "why it does not apply" : "note");
 }
 
-static void draw_last(struct place *p)
+static void draw_last(struct place *p, enum pm_progress progress)
 {
 	char of[200], shown[300], at[PM_WHEN_TEXT];
 	struct pm_text text;
@@ -64,7 +64,7 @@ static void draw_last(struct place *p)
 	if (!last)
 		return;
 	pm_text_fixed(&text, shown, sizeof shown);
-	pm_text_str(&text, "recorded: ");
+	pm_text_str(&text, progress == PM_TODO ? "before: " : "recorded: ");
 	pm_text_quote(&text, last->source == PM_SOURCE_SKIPPED ? "does not apply" : last->value.text);
 	if (p->step->ask == PM_ASK_NUMBER)
 		pm_text_add(&text, " %s", p->step->unit.text);
@@ -73,7 +73,7 @@ static void draw_last(struct place *p)
 		pm_text_quote(&text, last->note.text);
 	}
 	pm_text_add(&text, ", %s, %s", last->by.text ? last->by.text : "-", pm_when_write(last->when, at));
-	line(p, STYLE_GOOD, shown);
+	line(p, progress == PM_TODO ? STYLE_DIM : progress == PM_HALTED ? STYLE_BAD : STYLE_GOOD, shown);
 }
 
 static void draw_number(struct place *p)
@@ -270,7 +270,7 @@ static void draw_answer(struct place *p)
 	canvas_print(p->canvas, p->row++, 3, p->area.columns - 6, style == STYLE_PLAIN ? STYLE_STRONG : style, " %s%s%s ",
 	             progress_word(progress), reason[0] && progress != PM_TODO ? ": " : "",
 	             progress != PM_TODO ? reason : "");
-	draw_last(p);
+	draw_last(p, progress);
 	draw_shut(p, progress);
 	if (p->state->choice >= 0 && step_has_field(p->step)) {
 		field(p, "why it does not apply");

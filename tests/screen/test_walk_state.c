@@ -292,6 +292,70 @@ static void a_changed_file_is_not_overwritten(void **state)
 	free(text);
 }
 
+static void ignore_line(void *context, const char *line)
+{
+	(void)context;
+	(void)line;
+}
+
+/* The practice site, answered up to the verdict. */
+static void walk_up_to_the_verdict(void)
+{
+	char path[400];
+	struct pm_fault fault = { 0 };
+	size_t length = 0;
+	char *answers = scratch_read("data/demo/answers.yaml", &length);
+	assert_non_null(answers);
+	char *end = strstr(answers, "  - { step: \"verdict\"");
+	assert_non_null(end);
+	snprintf(path, sizeof path, "%s/answers.yaml", f.folder);
+	assert_true(scratch_write(path, answers, (size_t)(end - answers)));
+	free(answers);
+	if (!drive_unattended(&f.session, path, ignore_line, NULL, &fault))
+		fail_msg("%s", fault.message);
+	f.now = f.session.now.second + 60;
+	walk_size(&f, 24, 80);
+}
+
+/* The verdict "fails" leads to the way back; a new window begins the cutover
+ * again, and nothing of the first attempt counts for it. */
+static void a_failed_cutover_leads_back_and_begins_again(void **state)
+{
+	(void)state;
+	enum { CUTOVER = 5, CLOSE = 6 };
+	walk_up_to_the_verdict();
+	walk_to(&f, "verdict");
+	walk_answer(&f, "b");
+	assert_shows(&f, "Go back to the old router");
+	walk_answer(&f, "a");
+	walk_answer(&f, "a");
+	walk_answer(&f, "lamps dark after the reload");
+	walk_answer(&f, "TOC 5533");
+	assert_shows(&f, "State how the site is left");
+	assert_false(f.session.result.gates.closed[CLOSE]);
+	f.now += 300;
+	walk_to(&f, "appointment");
+	walk_answer(&f, "2026-09-15 09:00 +00:00 to 12:00");
+	assert_int_equal(f.session.result.phase, CUTOVER);
+	assert_false(f.session.result.gates.open[CUTOVER]);
+	walk_to(&f, "connect");
+	size_t before = walk_readings(&f);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	assert_shows(&f, "this phase is shut");
+	f.now = WALK_START + 86400 + 6000;    /* 09:15 of the next day */
+	walk_send(&f, (struct screen_event){ .kind = EVENT_TICK });
+	assert_true(f.session.result.gates.open[CUTOVER]);
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+	walk_to(&f, "go");
+	assert_shows(&f, "to do");
+	static const char *const again[] = { "a", "a", "tb-00-edge, version 5", "a", "a", "613", "0", "a", "a" };
+	for (size_t i = 0; i < sizeof again / sizeof *again; i++)
+		walk_answer(&f, again[i]);
+	assert_true(f.session.result.gates.closed[CUTOVER]);
+	assert_shows(&f, "Wipe the old router");
+}
+
 static uint32_t next_random(uint32_t *seed)
 {
 	*seed = *seed * 1664525u + 1013904223u;
@@ -345,7 +409,8 @@ int main(void)
 		CASE(a_shortage_needs_a_waiver_with_a_reason), CASE(a_wait_survives_leaving),
 		CASE(two_logs_confirm_and_one_counts_once), CASE(a_wrong_digit_is_caught),
 		CASE(a_malformed_address_is_refused_with_its_column), CASE(a_second_session_only_reads),
-		CASE(a_changed_file_is_not_overwritten), CASE(random_keys),
+		CASE(a_changed_file_is_not_overwritten), CASE(a_failed_cutover_leads_back_and_begins_again),
+		CASE(random_keys),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
