@@ -26,6 +26,8 @@ struct pm_console {
 	struct pm_word identity;  /* the read-only command that shows the serial number */
 	struct pm_words pagers;   /* texts of pager prompts beyond the usual ones */
 	struct pm_words serials;  /* words that stand before the serial number */
+	struct pm_word prompt;    /* the prompt, from the start of its line to its end, as a POSIX
+	                             extended regular expression (IEEE Std 1003.1); may be absent */
 };
 
 struct pm_gear {

@@ -48,6 +48,9 @@ bool addresses_cut(const char *text, size_t length, bool bare);
 /* The kinds of the words that lead to token `i`. */
 unsigned addresses_phrase(const struct token *token, size_t i);
 
+/* Do words in the line itself, not only a heading, say that it is an address? */
+bool addresses_spoken(const struct token *token, const struct candidate *candidate);
+
 /* A last octet of one digit where others have a leading zero: the form with
  * dropped zeros it is not, so a digit is missing. */
 bool addresses_lacks_digit(const char *text, size_t length);

@@ -318,6 +318,13 @@ bool clean_feed(struct clean *clean, const void *bytes, size_t length)
 	return true;
 }
 
+const char *clean_unfinished(const struct clean *clean, size_t *length)
+{
+	const struct cells *cells = &clean->cells;
+	*length = cells->at < cells->length ? cells->at : cells->length;
+	return cells->text;
+}
+
 bool clean_end(struct clean *clean)
 {
 	if (!clean->settled) settle(clean, false);

@@ -30,6 +30,10 @@ struct clean;
 struct clean *clean_new(void (*line)(void *context, const struct clean_line *line), void *context);
 bool clean_pager(struct clean *clean, const char *text);
 bool clean_feed(struct clean *clean, const void *bytes, size_t length);   /* false: out of memory */
+/* The line at hand up to the cursor: a byte a column, 0x80 for what is not
+ * ASCII; not terminated, valid until the next call. Empty before the first
+ * line feed. */
+const char *clean_unfinished(const struct clean *clean, size_t *length);
 bool clean_end(struct clean *clean);   /* the last line, when it has no line end */
 void clean_free(struct clean *clean);
 

@@ -87,7 +87,7 @@ static void nested_line(struct listing_reader *r, struct reading_line *line)
 		r->nested.after_blank = line->blank_before;
 		return;
 	}
-	if (line->good && line->best <= RANK_PLAIN
+	if (line->good && !addresses_spoken(line->token, &line->candidate[0])
 	    && name_beside(&r->names, line->row->text, line->token, line->count, &line->candidate[0], &beside)
 	    && !stanza_is(&r->stanza, line->row->text, &beside)) {
 		begin(r, line, &beside, false);
@@ -166,7 +166,7 @@ static void outer_line(struct listing_reader *r, struct reading_line *line)
 		return;
 	}
 	if (line->good) {
-		if (line->best <= RANK_PLAIN
+		if (!addresses_spoken(line->token, &line->candidate[0])
 		    && name_beside(&r->names, text, line->token, line->count, &line->candidate[0], &name)) {
 			begin(r, line, &name, false);
 			keep(r, line);

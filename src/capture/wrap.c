@@ -127,7 +127,9 @@ static bool cut_spaced(const struct seam *s)
 	size_t length = s->row->length, begin = length, n = 0;
 	size_t last = s->row->seams ? s->row->seam[s->row->seams - 1] : 0;
 	size_t pad = s->row->columns - token_columns(row + last, length - last);
-	if (pad > 1 || s->second_named) return false;
+	/* "A2" alone has the shape of a name too. */
+	bool octet = s->second_named && s->second_name.port == PM_NO_PORT && s->second_name.length <= 2;
+	if (pad > 1 || (s->second_named && !octet)) return false;
 	while (begin && length - begin < 18
 	       && (pm_hex_value((unsigned char)row[begin - 1]) >= 0
 	           || (row[begin - 1] == ' ' && begin > 1 && row[begin - 2] != ' '))) begin--;
@@ -179,6 +181,9 @@ static bool cut_name(const struct seam *s)
 	const char *b = s->text + s->a;
 	size_t b_length = s->whole - s->a;
 	struct names *names = s->wrap->names;
+	/* Under the heading of the names, without a roster to ask. */
+	if (!names->gear && s->a && b_length && s->firsts && !s->seconds && s->first_count && is_bare(s->text, s->whole)
+	    && columns_kind(s->wrap->columns, &s->wrap->first[s->first_count - 1]) & WORD_NAME) return true;
 	if (s->a == 0 || b_length == 0 || !name_whole(names, s->text, s->whole, &port)) return false;
 	/* Was the row named before its last token? */
 	if (s->first_count && has_name(s, s->row->text, s->wrap->first, s->first_count - 1)) return false;
@@ -198,9 +203,20 @@ static bool cut_name(const struct seam *s)
 /* "hardware addr" + "ess" */
 static bool cut_word(const struct seam *s)
 {
-	const unsigned kinds = WORD_ADDRESS | WORD_HARDWARE;
+	const unsigned kinds = WORD_ADDRESS | WORD_HARDWARE | WORD_NAME;
 	if (s->a == 0 || s->whole == s->a || s->firsts || s->second_named) return false;
 	return word_kind(s->text, s->whole) & kinds && !(word_kind(s->text, s->a) & kinds);
+}
+
+/* A heading too long for the terminal. */
+static bool cut_heading(const struct seam *s)
+{
+	struct columns heading;
+	if (s->second_all || s->second_named || s->next->text[0] == ' ') return false;
+	if (!columns_read(s->row->text, s->wrap->first, s->first_count, &heading)) return false;
+	for (size_t i = 0; i < s->second_count; i++)
+		if (s->wrap->second[i].digit || s->wrap->second[i].value) return false;
+	return s->wrap->second[0].kind & (WORD_NAME | WORD_ADDRESS | WORD_HARDWARE);
 }
 
 static size_t indent_of(const char *text)
@@ -287,10 +303,10 @@ bool wrap_joins(const struct wrap *wrap, const struct row *row, const struct cle
 	/* A line that is whole by itself stays so. */
 	struct name beside;
 	if (s.seconds && (s.second_named
-	                  || (s.second[0].rank <= RANK_PLAIN
+	                  || (!addresses_spoken(wrap->second, &s.second[0])
 	                      && name_beside(wrap->names, next->text, wrap->second, s.second_count, &s.second[0], &beside))))
 		return false;
-	return cut_address(&s) || cut_spaced(&s) || cut_name(&s) || cut_word(&s) || word_and_value(&s)
+	return cut_address(&s) || cut_spaced(&s) || cut_name(&s) || cut_word(&s) || cut_heading(&s) || word_and_value(&s)
 		|| other_half(&s);
 }
 

@@ -60,6 +60,8 @@ static const struct store_field console_fields[] = {
 	  .meaning = "texts of pager prompts beyond the usual ones" },
 	{ "serials", STORE_TEXTS, STORE_OPTIONAL, IN(pm_console, serials),
 	  .meaning = "words that stand before the serial number" },
+	{ "prompt", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, prompt), .accepts = "a POSIX extended regular expression",
+	  .meaning = "the prompt, from the start of its line to its end" },
 };
 
 static const struct store_table console_table = { "console", console_fields, COUNT(console_fields), 0 };
