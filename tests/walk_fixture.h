@@ -54,6 +54,8 @@ static inline void walk_send(struct walk_fixture *f, struct screen_event event)
 	assert_true(session_refresh(&f->session, pm_when_utc(f->now)));
 	walk_event(&f->state, &f->session, &event);
 	f->left = drive_carry_out(&f->state, &f->session);
+	/* what a paste lent is gone after its event */
+	f->state.paste = NULL;
 	walk_draw(&f->state, &f->session, &f->canvas);
 }
 
@@ -98,6 +100,23 @@ static inline void walk_type(struct walk_fixture *f, const char *text)
 		walk_send(f, (struct screen_event){ .kind = EVENT_CHARACTER, .point = (unsigned char)*text });
 }
 
+static inline void walk_paste(struct walk_fixture *f, const char *text, size_t length)
+{
+	walk_send(f, (struct screen_event){ .kind = EVENT_PASTE, .text = text, .length = length });
+}
+
+static inline void walk_ctrl(struct walk_fixture *f, char letter)
+{
+	walk_send(f, (struct screen_event){ .kind = EVENT_KEY, .key = KEYS_CTRL, .point = (uint32_t)letter });
+}
+
+/* Time passes, and the screen ticks. */
+static inline void walk_wait(struct walk_fixture *f, int64_t seconds)
+{
+	f->now += seconds;
+	walk_send(f, (struct screen_event){ .kind = EVENT_TICK });
+}
+
 /* Type and accept. */
 static inline void walk_answer(struct walk_fixture *f, const char *text)
 {
@@ -114,6 +133,14 @@ static inline bool walk_shows(struct walk_fixture *f, const char *text)
 	return found;
 }
 
+/* Leave and come back, as with the same command again. */
+static inline void walk_reopen(struct walk_fixture *f)
+{
+	session_close(&f->session);
+	walk_open(f);
+	walk_size(f, f->canvas.rows, f->canvas.columns);
+}
+
 static inline size_t walk_readings(const struct walk_fixture *f)
 {
 	return f->session.job.job.reading_count;
@@ -126,7 +153,19 @@ static inline void walk_to(struct walk_fixture *f, const char *id)
 	const struct pm_step *step = pm_plan_step(&f->session.plan.plan, id, &phase);
 	assert_non_null(step);
 	walk_show_step(&f->state, &f->session, phase, (size_t)(step - f->session.plan.plan.phases[phase].steps));
+	f->state.message[0] = '\0';
 }
+
+/* The step on the screen, by its id. */
+static inline const char *walk_at(const struct walk_fixture *f)
+{
+	return walk_step(&f->state, &f->session)->id.text;
+}
+
+#define assert_at(f, id) do { assert_int_equal((f)->state.screen, WALK_STEP); assert_string_equal(walk_at(f), id); } while (0)
+
+#define assert_hides(f, text) do { if (walk_shows(f, text)) { char *d_ = canvas_dump(&(f)->canvas, false); \
+	fail_msg("the screen shows \"%s\":\n%s", text, d_); } } while (0)
 
 #define assert_shows(f, text) do { if (!walk_shows(f, text)) { char *d_ = canvas_dump(&(f)->canvas, false); \
 	fail_msg("the screen lacks \"%s\":\n%s", text, d_); } } while (0)

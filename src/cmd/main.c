@@ -3,11 +3,12 @@
 #include "cmd/cmd.h"
 #include "portmuster/text.h"
 
-extern const struct cmd cmd_walk, cmd_new, cmd_check, cmd_read, cmd_lookup, cmd_registry;
+extern const struct cmd cmd_walk, cmd_new, cmd_check, cmd_read, cmd_listen, cmd_lookup, cmd_registry, cmd_standin;
 
 /* One row a command, in the order of the job. */
 static const struct cmd *const commands[] = {
-	&cmd_walk, &cmd_new, &cmd_check, &cmd_read, &cmd_lookup, &cmd_registry,
+	&cmd_walk, &cmd_new, &cmd_check, &cmd_read, &cmd_listen, &cmd_lookup, &cmd_registry,
+	&cmd_standin,
 };
 
 static void print_help(void)

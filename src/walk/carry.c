@@ -3,12 +3,34 @@
 
 #include "portmuster/text.h"
 #include "walk/drive.h"
-#include "walk/state.h"
+#include "walk/step.h"
 
 /* Addresses, codes and serial numbers are read twice; all else is said once. */
 static bool read_twice(const char *of)
 {
 	return strncmp(of, "port/", 5) == 0 || strncmp(of, "site/", 5) == 0 || strstr(of, "/serial") != NULL;
+}
+
+/* What the readings of a fact have come to, the site list's value included. */
+static bool say_standing(const struct walk_state *state, const struct session *session, struct pm_text *text)
+{
+	const char *of = state->entry.of;
+	bool port = strncmp(of, "port/", 5) == 0;
+	struct pm_fact fact = pm_fact_find(&session->job.job, of, port ? PM_AS_ADDRESS : PM_AS_TEXT);
+	bool on_step = state->screen == WALK_STEP;
+	if (fact.standing == PM_CONFLICT) {
+		char slip[120];
+		pm_slip_say(pm_slip_between(fact.first->value.text, fact.second->value.text), slip, sizeof slip);
+		pm_text_add(text, "; DIFFERS from the other reading: %s. Read it again at the source", slip);
+		return true;
+	}
+	if (on_step && step_conflict(session, walk_step(state, session))) {
+		pm_text_str(text, "; DIFFERS from the site list. Read it again at the source");
+		return true;
+	}
+	bool confirmed = on_step && walk_progress(session, walk_step(state, session), NULL, NULL) == PM_DONE;
+	pm_text_add(text, "; %s %s", port ? of + 5 : of, pm_standing_word(confirmed ? PM_CONFIRMED : fact.standing));
+	return false;
 }
 
 static void record(struct walk_state *state, struct session *session)
@@ -24,17 +46,8 @@ static void record(struct walk_state *state, struct session *session)
 	pm_when_write(session->now, now);
 	pm_text_str(&text, "saved ");
 	pm_text_put(&text, now + (strlen(now) > 19 ? 11 : 0), strlen(now) > 19 ? 8 : strlen(now));
-	bool twice = read_twice(state->entry.of);
-	struct pm_fact fact = pm_fact_find(&session->job.job, state->entry.of,
-	                                   strncmp(state->entry.of, "port/", 5) == 0 ? PM_AS_ADDRESS : PM_AS_TEXT);
-	bool conflict = twice && fact.standing == PM_CONFLICT;
-	if (conflict) {
-		char slip[120];
-		pm_slip_say(pm_slip_between(fact.first->value.text, fact.second->value.text), slip, sizeof slip);
-		pm_text_add(&text, "; DIFFERS from the other reading: %s. Read it again at the source", slip);
-	} else if (twice) {
-		pm_text_add(&text, "; %s %s", state->entry.of, pm_standing_word(fact.standing));
-	}
+	bool conflict = read_twice(state->entry.of) && state->entry.source != PM_SOURCE_SKIPPED &&
+	                say_standing(state, session, &text);
 	walk_done(state, session, message);
 	if (conflict)
 		state->message_style = STYLE_BAD;
@@ -43,17 +56,21 @@ static void record(struct walk_state *state, struct session *session)
 static void take_log(struct walk_state *state, struct session *session)
 {
 	struct pm_fault fault;
-	char message[120];
+	char message[160];
 	struct pm_text text;
-	size_t taken;
+	size_t taken, differing = session->log ? session->log->differing : 0;
 	if (!session_take_log(session, &taken, &fault)) {
 		walk_failed(state, &fault);
 		return;
 	}
 	pm_text_fixed(&text, message, sizeof message);
-	pm_text_add(&text, "saved: %zu readings taken from the log; %zu of %zu interfaces confirmed", taken,
-	            session->result.roster.confirmed, session->result.roster.count);
+	pm_text_add(&text, "saved: %zu reading%s taken from the log", taken, taken == 1 ? "" : "s");
+	if (differing)
+		pm_text_add(&text, ", %zu of them DIFFERING from what was held", differing);
+	pm_text_add(&text, "; %zu of %zu interfaces confirmed", session->result.roster.confirmed, session->result.roster.count);
 	walk_done(state, session, message);
+	if (differing)
+		state->message_style = STYLE_BAD;
 }
 
 static void done_or_failed(struct walk_state *state, struct session *session, bool good,

@@ -7,15 +7,20 @@
 #define FRAME_ROWS 12      /* a smaller window only says so */
 #define FRAME_COLUMNS 40
 
-/* The middle, between the phase strip and the message. */
+/* The middle, between the phase strip and the message. A low window has no
+ * strip, and a long message on a narrow one takes rows of the middle. */
 struct frame {
 	int row, rows, columns;
+	bool low, narrow;
 };
 
-struct frame frame_area(int rows, int columns);
+struct frame frame_area(const struct walk_state *state, int rows, int columns);
 
 /* Title bar, phase strip, message and key bar. */
 void frame_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas);
+
+/* "03-02 09:14Z": a time to the minute. */
+void frame_clock(struct pm_when when, char out[static 16]);
 
 /* A list's first visible row, so that `chosen` shows among `room` of `count`. */
 size_t frame_first(size_t chosen, size_t count, size_t room);

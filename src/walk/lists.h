@@ -21,6 +21,7 @@ size_t waive_line(const struct session *session, size_t row);   /* index of the 
 
 /* The standing readings of state->of, in file order; null past the end. */
 const struct pm_reading *take_back_at(const struct walk_state *state, const struct session *session, size_t row);
+size_t take_back_count(const struct walk_state *state, const struct session *session);
 
 /* One entry of the menu. */
 struct menu_row {
@@ -30,6 +31,9 @@ struct menu_row {
 };
 extern const struct menu_row menu_rows[];
 extern const size_t menu_row_count;
+
+/* How far the help can be scrolled on this screen, and one. */
+size_t help_lines(const struct walk_state *state);
 
 void hello_event(struct walk_state *state, const struct session *session, const struct screen_event *event);
 void route_open(struct walk_state *state, const struct session *session);

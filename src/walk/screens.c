@@ -24,11 +24,12 @@ static const struct keytable_row step_keys[] = {
 static const struct keytable_row hello_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "go on", "Sign in with that name and go to the next step."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "leave", "Leave without doing anything."),
+	CTRL('g', ASK_HELP, "help", "This page."),
 };
 
 static const struct keytable_row list_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Go to the step or port that the row in focus is about."),
-	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the step."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Move down by eight."),
@@ -42,22 +43,22 @@ static const struct keytable_row list_keys[] = {
 
 static const struct keytable_row ports_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "type", "Type an address for the port in focus, read from the console's screen."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the step."),
 	CHAR('r', ASK_LOG, "read a log", "Read the interfaces from a saved console log. Console text may also be pasted here."),
-	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
 	CHAR('t', ASK_TAKE_BACK, "take back", "Take back a reading of the port in focus, with a reason."),
 	CHAR('f', ASK_FINDINGS, "findings", "What is wrong or doubtful, and what to do about it."),
 	CHAR('m', ASK_MENU, "menu", "The menu."),
 	CHAR('?', ASK_HELP, "help", "This page."),
 	CTRL('g', ASK_HELP, NULL, NULL),
-	KEY(KEYS_LEFT, ASK_LEFT, NULL, "Move between the ports."),
-	KEY(KEYS_RIGHT, ASK_RIGHT, NULL, "Move between the ports."),
-	KEY(KEYS_UP, ASK_UP, NULL, "Move between the ports."),
-	KEY(KEYS_DOWN, ASK_DOWN, NULL, "Move between the ports."),
+	KEY(KEYS_LEFT, ASK_LEFT, NULL, "Move between the ports; so do Right, Up and Down."),
+	KEY(KEYS_RIGHT, ASK_RIGHT, NULL, NULL),
+	KEY(KEYS_UP, ASK_UP, NULL, NULL),
+	KEY(KEYS_DOWN, ASK_DOWN, NULL, NULL),
 };
 
 static const struct keytable_row waive_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "waive", "Sign a waiver of the condition in focus; a reason is asked for."),
-	KEY(KEYS_ESCAPE, ASK_BACK, "to the step", "Back to the step."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the step."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	CHAR('?', ASK_HELP, "help", "This page."),
@@ -66,7 +67,7 @@ static const struct keytable_row waive_keys[] = {
 
 static const struct keytable_row take_back_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "take back", "Take back the reading in focus; a reason is asked for."),
-	KEY(KEYS_ESCAPE, ASK_BACK, "go back", "Leave the readings as they are."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Leave the readings as they are."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	CHAR('?', ASK_HELP, "help", "This page."),
@@ -77,6 +78,8 @@ static const struct keytable_row log_keys[] = {
 	CHAR('y', ASK_YES, "take it", "Take these readings into the job and keep the log as evidence."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "drop it", "Drop the log; nothing is recorded."),
 	CHAR('n', ASK_BACK, NULL, NULL),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	CTRL('g', ASK_HELP, NULL, NULL),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 };
@@ -86,11 +89,17 @@ static const struct keytable_row menu_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "close", "Close the menu; the screen below is as it was."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, NULL),
+	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, NULL),
 };
 
 static const struct keytable_row help_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "close", "Close the help."),
 	KEY(KEYS_ENTER, ASK_ENTER, NULL, NULL),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Scroll the help."),
+	KEY(KEYS_UP, ASK_UP, "up", NULL),
+	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, NULL),
+	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, NULL),
 };
 
 static const struct keytable_row leave_keys[] = {
@@ -102,9 +111,19 @@ static const struct keytable_row leave_keys[] = {
 const struct keytable_row walk_typing_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is typed. It is saved at once."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "stop typing", "Close the field; nothing is recorded."),
+	CTRL('g', ASK_HELP, "help", "This page."),
 	CTRL('u', ASK_NO, "empty the field", "Erase what is typed."),
 };
 const size_t walk_typing_key_count = sizeof walk_typing_keys / sizeof *walk_typing_keys;
+
+const struct keytable_row walk_field_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "accept", NULL),
+	KEY(KEYS_ESCAPE, ASK_BACK, "menu", NULL),
+	CTRL('g', ASK_HELP, "help", NULL),
+	KEY(KEYS_TAB, ASK_NEXT, "next", NULL),
+	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", NULL),
+};
+const size_t walk_field_key_count = sizeof walk_field_keys / sizeof *walk_field_keys;
 
 #define KEYS_OF(list) list, sizeof list / sizeof *list
 

@@ -93,6 +93,25 @@ bool edit_keep(struct edit_undo *undo, const struct session *s, struct pm_fault 
 	return undo->text || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 }
 
+/* A save that failed at its very end, when the device would not confirm it, may
+ * stand on disk all the same. That text is no stranger's: the next save may
+ * replace it. */
+static void own_what_stands(const struct store_job *failed, struct store_job *before)
+{
+	struct pm_arena arena;
+	struct pm_fault none;
+	char *text, tried[65], there[65];
+	size_t length;
+	pm_arena_init(&arena);
+	pm_sha256_hex(failed->text, failed->length, tried);
+	if (store_read_file(failed->path, STORE_MOST_BYTES, &arena, &text, &length, &none)) {
+		pm_sha256_hex(text, length, there);
+		if (memcmp(tried, there, sizeof tried) == 0)
+			memcpy(before->disk_digest, there, sizeof there);
+	}
+	pm_arena_free(&arena);
+}
+
 bool edit_settle(struct edit_undo *undo, struct session *s, bool edited, struct pm_fault *fault)
 {
 	bool good = edited && store_job_save(&s->job, fault);
@@ -102,6 +121,7 @@ bool edit_settle(struct edit_undo *undo, struct session *s, bool edited, struct 
 		if (store_job_parse(undo->text, undo->length, s->job.path, &before, &ignored)) {
 			store_job_digest(&s->job, before.disk_digest);
 			before.from_disk = s->job.from_disk;
+			own_what_stands(&s->job, &before);
 			store_job_free(&s->job);
 			s->job = before;
 		}

@@ -26,13 +26,15 @@ struct session_entry {
 	enum pm_source source;
 };
 
-/* A console log that was read and waits for a yes. */
+/* A console log that was read and waits for a yes. Its bytes are those that are
+ * kept as evidence: secrets are out, and its digest is theirs. */
 struct session_log {
 	struct pm_arena arena;
 	struct listing listing;
 	char *bytes;
 	size_t length;
 	char sha256[65];
+	size_t secrets;        /* places where something was taken out */
 	char path[512];
 	size_t fresh;          /* readings that are new */
 	size_t differing;      /* that contradict what the job holds */
@@ -95,6 +97,20 @@ void session_list_logs(struct session *session);
  * interfaces in one save. `*taken` counts them. The log is dropped on success. */
 bool session_take_log(struct session *session, size_t *taken, struct pm_fault *fault);
 void session_drop_log(struct session *session);
+
+/* What one capture brought. */
+struct session_taken {
+	size_t readings;       /* recorded, the serial number included */
+	size_t ports;          /* known interfaces with an address */
+	size_t differing, strangers, problems, secrets;   /* as in a log */
+	char sha256[65];
+};
+
+/* Keep console bytes as evidence and record their readings at once, as
+ * session_take_log does with a log. Bytes that bring no reading leave nothing
+ * behind, and that is no fault. */
+bool session_take_bytes(struct session *session, const char *bytes, size_t length,
+                        struct session_taken *taken, struct pm_fault *fault);
 
 /* The name of the next act of typing for a fact: "typed-1", "typed-2", ... */
 void session_typed_capture(const struct session *session, const char *of, char out[static 80]);

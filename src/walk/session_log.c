@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/redact.h"
 #include "portmuster/text.h"
 #include "store/save.h"
 #include "walk/session.h"
@@ -51,6 +52,18 @@ static void compare_with_job(const struct session *s, struct session_log *log)
 	}
 }
 
+/* Read what `log` holds, secrets taken out first: nothing is told of them, and
+ * a log that holds them is the same capture as its evidence. */
+static bool read_bytes(const struct session *s, struct session_log *log, struct pm_arena *arena, struct pm_fault *fault)
+{
+	log->bytes = redact_all(log->bytes, log->length, arena, &log->length, &log->secrets);
+	if (!log->bytes || !listing_read(log->bytes, log->length, &s->gear.gear, arena, &log->listing))
+		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
+	pm_sha256_hex(log->bytes, log->length, log->sha256);
+	compare_with_job(s, log);
+	return true;
+}
+
 /* Read what `log` holds and make it the pending one. The arena moves into it. */
 static bool make_pending(struct session *s, struct session_log *log, struct pm_arena *arena,
                          const char *name, struct pm_fault *fault)
@@ -58,12 +71,10 @@ static bool make_pending(struct session *s, struct session_log *log, struct pm_a
 	struct pm_text text;
 	pm_text_fixed(&text, log->path, sizeof log->path);
 	pm_text_str(&text, name);
-	pm_sha256_hex(log->bytes, log->length, log->sha256);
-	if (!listing_read(log->bytes, log->length, &s->gear.gear, arena, &log->listing)) {
+	if (!read_bytes(s, log, arena, fault)) {
 		pm_arena_free(arena);
-		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ .file = name }, "out of memory");
+		return false;
 	}
-	compare_with_job(s, log);
 	log->arena = *arena;
 	s->log = log;
 	return true;
@@ -131,8 +142,8 @@ void session_list_logs(struct session *s)
 	qsort(s->logs, s->log_count, sizeof s->logs[0], by_name);
 }
 
-static bool add_console(struct session *s, const char *of, const char *value, const char *at,
-                        const char *note, struct pm_fault *fault)
+static bool add_console(struct session *s, const struct session_log *log, const char *of, const char *value,
+                        const char *at, uint32_t line, struct pm_fault *fault)
 {
 	struct session_entry entry = { .source = PM_SOURCE_CONSOLE };
 	struct pm_text text;
@@ -141,15 +152,15 @@ static bool add_console(struct session *s, const char *of, const char *value, co
 	pm_text_fixed(&text, entry.value, sizeof entry.value);
 	pm_text_str(&text, value);
 	pm_text_fixed(&text, entry.note, sizeof entry.note);
-	pm_text_str(&text, note);
-	memcpy(entry.capture, s->log->sha256, sizeof s->log->sha256);
+	pm_text_add(&text, "line %u", (unsigned)line);
+	memcpy(entry.capture, log->sha256, sizeof log->sha256);
 	return edit_add(s, &entry, at, fault);
 }
 
-static bool add_listing(struct session *s, size_t *taken, struct pm_fault *fault)
+static bool add_listing(struct session *s, const struct session_log *log, size_t *taken, struct pm_fault *fault)
 {
-	const struct listing *listing = &s->log->listing;
-	char at[PM_WHEN_TEXT], of[200], value[PM_EUI48_TEXT], note[40];
+	const struct listing *listing = &log->listing;
+	char at[PM_WHEN_TEXT], of[200], value[PM_EUI48_TEXT];
 	struct pm_text text;
 	pm_when_write(s->now, at);
 	for (size_t i = 0; i < listing->count; i++) {
@@ -158,37 +169,64 @@ static bool add_listing(struct session *s, size_t *taken, struct pm_fault *fault
 			continue;
 		pm_text_fixed(&text, of, sizeof of);
 		pm_text_add(&text, "port/%s", s->gear.gear.ports[reading->port].name.text);
-		pm_text_fixed(&text, note, sizeof note);
-		pm_text_add(&text, "line %u", (unsigned)reading->line);
-		if (!add_console(s, of, pm_eui48_text(&reading->address, value), at, note, fault))
+		if (!add_console(s, log, of, pm_eui48_text(&reading->address, value), at, reading->line, fault))
 			return false;
 		(*taken)++;
 	}
 	/* several different serial numbers tell nothing about which is the router's */
-	if (listing->serial_count == 1) {
-		pm_text_fixed(&text, note, sizeof note);
-		pm_text_add(&text, "line %u", (unsigned)listing->serial[0].line);
-		if (!add_console(s, "router/serial", listing->serial[0].text, at, note, fault))
-			return false;
-	}
+	if (listing->serial_count == 1 &&
+	    !add_console(s, log, "router/serial", listing->serial[0].text, at, listing->serial[0].line, fault))
+		return false;
 	return true;
 }
 
-bool session_take_log(struct session *s, size_t *taken, struct pm_fault *fault)
+/* Keep the evidence, then record what it says in one save. */
+static bool take(struct session *s, const struct session_log *log, size_t *taken, struct pm_fault *fault)
 {
 	struct edit_undo undo;
 	char kept[65];
 	*taken = 0;
-	if (!s->log || !edit_may(s, fault))
+	if (!edit_may(s, fault))
 		return false;
-	if (s->log->seen_before) {
+	if (log->seen_before) {
 		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ 0 }, "this very capture is in the job already: it counts once");
 		return pm_fail_remedy(fault, "list the interfaces again on the console and save a new log");
 	}
-	if (!store_keep_evidence(s->job.path, s->log->bytes, s->log->length, kept, fault) || !edit_keep(&undo, s, fault))
+	if (!store_keep_evidence(s->job.path, log->bytes, log->length, kept, fault) || !edit_keep(&undo, s, fault))
 		return false;
-	if (!edit_settle(&undo, s, add_listing(s, taken, fault), fault))
+	return edit_settle(&undo, s, add_listing(s, log, taken, fault), fault);
+}
+
+bool session_take_log(struct session *s, size_t *taken, struct pm_fault *fault)
+{
+	*taken = 0;
+	if (!s->log || !take(s, s->log, taken, fault))
 		return false;
 	session_drop_log(s);
 	return true;
+}
+
+bool session_take_bytes(struct session *s, const char *bytes, size_t length,
+                        struct session_taken *taken, struct pm_fault *fault)
+{
+	struct pm_arena arena;
+	struct session_log log = { .length = length };
+	*taken = (struct session_taken){ .readings = 0 };
+	pm_arena_init(&arena);
+	log.bytes = pm_arena_copy(&arena, bytes, length);
+	bool good = log.bytes ? read_bytes(s, &log, &arena, fault)
+	                      : pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
+	bool serial = good && log.listing.serial_count == 1;
+	if (good) {
+		*taken = (struct session_taken){
+			.differing = log.differing, .strangers = log.strangers,
+			.problems = log.listing.problem_count, .secrets = log.secrets,
+		};
+		memcpy(taken->sha256, log.sha256, sizeof taken->sha256);
+		if (serial || log.listing.count > log.strangers)
+			good = take(s, &log, &taken->ports, fault);
+	}
+	taken->readings = good ? taken->ports + serial : 0;
+	pm_arena_free(&arena);
+	return good;
 }

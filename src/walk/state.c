@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "walk/held.h"
+#include "walk/step.h"
 
 void walk_say(struct walk_state *state, enum canvas_style style, const char *format, ...)
 {
@@ -32,6 +34,23 @@ enum pm_progress walk_progress(const struct session *session, const struct pm_st
 	return pm_step_progress(&c, &session->result.roster, step, remaining, why);
 }
 
+bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step)
+{
+	const struct pm_job *job = &session->job.job;
+	const struct pm_phase *of = &session->plan.plan.phases[phase];
+	const struct pm_reading *booked = pm_fact_last(job, "desk/appointment");
+	bool waits = false;
+	for (size_t i = 0; i < of->open_count; i++)
+		waits = waits || pm_same(of->open[i].condition.text, "appointment-open");
+	if (!waits || !booked)
+		return false;
+	char fact[200];
+	step_fact(step, session, 0, fact);
+	const struct pm_reading *last = pm_fact_last(job, fact);
+	return last && last < booked;   /* the readings stand in the order in which they came */
+}
+
+/* Is nothing left to do at this step? */
 static bool settled(const struct session *session, const struct pm_step *step)
 {
 	enum pm_progress progress = walk_progress(session, step, NULL, NULL);
@@ -54,21 +73,21 @@ void walk_find_open(const struct session *session, size_t *phase, size_t *step)
 
 const struct pm_gate_line *walk_unmet(const struct session *session, size_t phase, bool closing)
 {
-	const struct pm_gates *gates = &session->result.gates;
-	for (size_t i = 0; i < gates->count; i++)
-		if (gates->line[i].phase == phase && gates->line[i].closing == closing && !gates->line[i].met)
-			return &gates->line[i];
-	return NULL;
+	return held_unmet(session, phase, closing);
 }
 
-/* The phase that a "phase-closed" condition waits for, or the count. */
-static size_t waits_for(const struct session *session, const struct pm_gate_line *line)
+bool walk_is_over(enum walk_screen screen)
 {
-	const char *argument;
-	const struct pm_condition *row = pm_condition_find(line->need->condition.text, &argument);
-	const struct pm_plan *plan = &session->plan.plan;
-	const struct pm_phase *phase = row && pm_same(row->argument, "PHASE") ? pm_plan_phase(plan, argument) : NULL;
-	return phase ? (size_t)(phase - plan->phases) : plan->phase_count;
+	return screen == WALK_MENU || screen == WALK_HELP || screen == WALK_LEAVE;
+}
+
+void walk_over(struct walk_state *state, enum walk_screen screen)
+{
+	if (!walk_is_over(state->screen))
+		state->under = state->screen;
+	state->screen = screen;
+	state->over = 0;
+	state->message[0] = '\0';
 }
 
 void walk_go(struct walk_state *state, const struct session *session, enum walk_screen screen)
@@ -104,36 +123,29 @@ void walk_begin(struct walk_state *state, const struct session *session, const c
 
 bool walk_held(struct walk_state *state, const struct session *session)
 {
-	if (session->read_only) {
-		walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
-		return true;
-	}
-	if (session->result.gates.open[state->phase])
+	char why[sizeof state->message];
+	struct pm_text text;
+	pm_text_fixed(&text, why, sizeof why);
+	if (!held_phase(session, state->phase, &text))
 		return false;
-	const struct pm_gate_line *line = walk_unmet(session, state->phase, false), *cause = NULL;
-	size_t before = line ? waits_for(session, line) : 0;
-	if (line && before < session->plan.plan.phase_count)
-		cause = walk_unmet(session, before, true);
-	if (line)
-		walk_say(state, STYLE_BAD, "this phase is shut: %s: %s (%s)", line->need->condition.text,
-		         cause ? cause->why : line->why, cause ? cause->who : line->who);
+	walk_say(state, STYLE_BAD, "%s", why);
 	return true;
 }
 
-bool walk_move_row(struct walk_state *state, int request, size_t count)
+bool walk_move_row(size_t *row, int request, size_t count)
 {
 	switch (request) {
 	case ASK_UP:
-		state->row -= state->row > 0;
+		*row -= *row > 0;
 		return true;
 	case ASK_DOWN:
-		state->row += state->row + 1 < count;
+		*row += *row + 1 < count;
 		return true;
 	case ASK_PAGE_UP:
-		state->row -= state->row < 8 ? state->row : 8;
+		*row -= *row < 8 ? *row : 8;
 		return true;
 	case ASK_PAGE_DOWN:
-		state->row = count == 0 ? 0 : state->row + 8 < count ? state->row + 8 : count - 1;
+		*row = count == 0 ? 0 : *row + 8 < count ? *row + 8 : count - 1;
 		return true;
 	}
 	return false;
@@ -164,11 +176,8 @@ static bool common_event(struct walk_state *state, const struct session *session
 		state->want = WANT_LEAVE;
 		return true;
 	case EVENT_INTERRUPT:
-		if (state->screen == WALK_LEAVE)
-			return true;
-		if (state->screen != WALK_MENU && state->screen != WALK_HELP)
-			state->under = state->screen;
-		state->screen = WALK_LEAVE;
+		if (state->screen != WALK_LEAVE)
+			walk_over(state, WALK_LEAVE);
 		return true;
 	case EVENT_RESIZE:
 		state->rows = event->rows;
@@ -179,6 +188,12 @@ static bool common_event(struct walk_state *state, const struct session *session
 	case EVENT_KEY:
 		if (event->key == KEYS_CTRL && event->point == 'z') {
 			state->want = WANT_SUSPEND;
+			return true;
+		}
+		/* also while a field is open, where a question mark is text */
+		if (event->key == KEYS_CTRL && event->point == 'g' && !event->burst) {
+			if (!walk_is_over(state->screen))
+				walk_over(state, WALK_HELP);
 			return true;
 		}
 		break;
@@ -195,8 +210,7 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 	state->want = WANT_NOTHING;
 	if (common_event(state, session, event))
 		return;
-	if (event->kind != EVENT_PASTE)
-		state->message[0] = '\0';
+	state->message[0] = '\0';
 	if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && event->burst) {
 		walk_say(state, STYLE_WAIT, "these keys came all at once, as a paste does: press Enter by itself to accept");
 		return;
@@ -204,32 +218,50 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 	walk_screens[state->screen].event(state, session, event);
 }
 
-/* A step was answered: go on to the next open one, and say when that is
- * another phase. */
-static void advance(struct walk_state *state, const struct session *session)
+/* Does the phase of the step shown close on this step's answer, whichever it is? */
+static bool either_way(const struct walk_state *state, const struct session *session)
 {
-	size_t phase, step, before = state->phase;
-	enum pm_progress progress = walk_progress(session, walk_step(state, session), NULL, NULL);
-	/* an answer that stops the phase may be what the next one waits for, as a
-	 * cutover that failed opens the way back */
-	bool onward = progress == PM_HALTED && session->result.phase > before;
-	if (progress != PM_DONE && progress != PM_DOES_NOT_APPLY && !onward) {
-		size_t row = state->row;
-		walk_go(state, session, WALK_STEP);
-		state->row = row;
-		return;
+	const struct pm_phase *phase = walk_phase(state, session);
+	for (size_t i = 0; i < phase->close_count; i++) {
+		const char *argument;
+		const struct pm_condition *row = pm_condition_find(phase->close[i].condition.text, &argument);
+		if (row && pm_same(row->name, "outcome-known") && pm_same(argument, walk_step(state, session)->id.text))
+			return true;
 	}
-	/* the next open one after this, else the first open one anywhere */
+	return false;
+}
+
+void walk_go_on(struct walk_state *state, const struct session *session)
+{
 	const struct pm_phase *here = walk_phase(state, session);
-	for (step = state->step + 1; !onward && step < here->step_count; step++)
+	size_t phase, step;
+	for (step = state->step + 1; step < here->step_count; step++)
 		if (!settled(session, &here->steps[step])) {
 			walk_show_step(state, session, state->phase, step);
 			return;
 		}
 	walk_find_open(session, &phase, &step);
 	walk_show_step(state, session, phase, step);
-	const struct pm_gate_line *line = walk_unmet(session, phase, true);
-	if (phase > before)
+}
+
+/* A step was answered: go on, and say when that is in another phase. */
+static void advance(struct walk_state *state, const struct session *session)
+{
+	size_t before = state->phase, from = state->step;
+	const struct pm_step *answered = walk_step(state, session);
+	if (!settled(session, answered) &&
+	    !(walk_progress(session, answered, NULL, NULL) == PM_HALTED && either_way(state, session))) {
+		/* the next item of the kit; any other step waits for more */
+		size_t row = state->row + (answered->ask == PM_ASK_KIT && state->row + 1 < session->plan.plan.kit_count);
+		walk_go(state, session, WALK_STEP);
+		state->row = row;
+		return;
+	}
+	walk_go_on(state, session);
+	const struct pm_gate_line *line = walk_unmet(session, state->phase, true);
+	if (state->phase == before && state->step > from)
+		return;
+	if (state->phase > before && session->result.gates.closed[before])
 		walk_say(state, STYLE_GOOD, "saved; %s is closed; next: %s", session->plan.plan.phases[before].id.text,
 		         walk_phase(state, session)->title.text);
 	else if (session->result.phase == session->plan.plan.phase_count)
@@ -284,9 +316,21 @@ void walk_done(struct walk_state *state, const struct session *session, const ch
 void walk_failed(struct walk_state *state, const struct pm_fault *fault)
 {
 	char line[PM_FAULT_TEXT * 3];
+	struct pm_text text;
+	enum walk_want wanted = state->want;
 	state->want = WANT_NOTHING;
-	pm_fault_line(fault, line, sizeof line);
-	walk_say(state, STYLE_BAD, "NOT SAVED: %s", line);
-	if (fault->kind == PM_FAULT_CHANGED)
-		walk_say(state, STYLE_BAD, "NOT SAVED: the file was changed by somebody else; Esc, then reload, and enter this again");
+	/* the cause before the path: two rows may be all there is to show it in */
+	pm_text_fixed(&text, line, sizeof line);
+	pm_text_add(&text, "%s%s%s", fault->message, fault->remedy[0] ? "; " : "", fault->remedy);
+	if (fault->file[0])
+		pm_text_add(&text, " (%s)", fault->file);
+	if (wanted == WANT_READ_LOG || wanted == WANT_READ_PASTE)
+		walk_say(state, STYLE_BAD, "NOT READ: %s", line);
+	else if (wanted == WANT_RELOAD)
+		walk_say(state, STYLE_BAD, "NOT LOADED: %s", line);
+	else if (fault->kind == PM_FAULT_CHANGED && wanted != WANT_TAKE_LOG)
+		walk_say(state, STYLE_BAD, "NOT SAVED: the file was changed by somebody else. Esc, then l, loads it; "
+		         "then enter this again");
+	else
+		walk_say(state, STYLE_BAD, "NOT SAVED: %s", line);
 }

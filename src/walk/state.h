@@ -47,6 +47,7 @@ enum walk_want {
 struct walk_state {
 	enum walk_screen screen;
 	enum walk_screen under;   /* the working screen that menu, help and leave lie over */
+	size_t over;              /* the focused row of the menu, the first line of the help */
 	size_t phase, step;       /* the step that is shown */
 	size_t row;               /* the focused row of a list, item of the kit or port */
 	int scroll;               /* lines of the step's text that are scrolled away */
@@ -88,9 +89,10 @@ struct walk_screen_row {
 
 extern const struct walk_screen_row walk_screens[WALK_SCREENS];
 
-/* What the key bar says while a field is open on any screen. */
-extern const struct keytable_row walk_typing_keys[];
-extern const size_t walk_typing_key_count;
+/* What the key bar says while a field is open on any screen, and on a step
+ * that takes something typed: there a question mark is text. */
+extern const struct keytable_row walk_typing_keys[], walk_field_keys[];
+extern const size_t walk_typing_key_count, walk_field_key_count;
 
 /* Begin: the hello screen, with `name` (may be null) proposed, and the step
  * where the job was left. */
@@ -110,14 +112,27 @@ void walk_draw(const struct walk_state *state, const struct session *session, st
 
 /* --- shared by the screens --- */
 
+/* Lay the menu, the help or the question about leaving over the working
+ * screen, which stays as it is. */
+void walk_over(struct walk_state *state, enum walk_screen screen);
+bool walk_is_over(enum walk_screen screen);
+
 /* Go to a screen and open it. */
 void walk_go(struct walk_state *state, const struct session *session, enum walk_screen screen);
 
 /* Show a step from its top with nothing chosen. */
 void walk_show_step(struct walk_state *state, const struct session *session, size_t phase, size_t step);
 
-/* The first step that is still to be done in the first phase that is not closed;
- * that phase's last step when all are answered, the plan's when all are closed. */
+/* Was the step answered for an earlier appointment than the one that holds now?
+ * Its phase opens with the appointment, so that it is to be answered again. */
+bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step);
+
+/* Go on from the step shown: to the next open one of its phase, else to the
+ * first open one anywhere. */
+void walk_go_on(struct walk_state *state, const struct session *session);
+
+/* The first step that is still to be done, or done again, in the first phase that
+ * is not closed or has such steps; that phase's last step when all are answered, the plan's when all are closed. */
 void walk_find_open(const struct session *session, size_t *phase, size_t *step);
 
 /* The first condition of a gate that is not met, or null. */
@@ -137,8 +152,8 @@ enum pm_progress walk_progress(const struct session *session, const struct pm_st
  * read-only? Then says why. */
 bool walk_held(struct walk_state *state, const struct session *session);
 
-/* Move the focused row up or down within `count` rows; true when it was such a request. */
-bool walk_move_row(struct walk_state *state, int request, size_t count);
+/* Move a focused row up or down within `count` rows; true when it was such a request. */
+bool walk_move_row(size_t *row, int request, size_t count);
 
 /* Fill the entry for a fact; the texts are cut to fit. */
 void walk_fill_entry(struct walk_state *state, const char *of, const char *value, enum pm_source source, const char *note);

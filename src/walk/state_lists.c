@@ -3,6 +3,7 @@
 
 #include "portmuster/text.h"
 #include "walk/lists.h"
+#include "walk/step.h"
 
 static int request_of(const struct walk_state *state, const struct screen_event *event)
 {
@@ -18,15 +19,13 @@ static bool list_common(struct walk_state *state, const struct session *session,
 		walk_show_step(state, session, state->phase, state->step);
 		return true;
 	case ASK_HELP:
-		state->under = state->screen;
-		state->screen = WALK_HELP;
+		walk_over(state, WALK_HELP);
 		return true;
 	case ASK_PORTS:
 		walk_go(state, session, WALK_PORTS);
 		return true;
 	case ASK_MENU:
-		state->under = state->screen;
-		state->screen = WALK_MENU;
+		walk_over(state, WALK_MENU);
 		return true;
 	}
 	return false;
@@ -71,7 +70,7 @@ void route_open(struct walk_state *state, const struct session *session)
 void route_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	int request = request_of(state, event);
-	if (walk_move_row(state, request, route_rows(session)) || list_common(state, session, request))
+	if (walk_move_row(&state->row, request, route_rows(session)) || list_common(state, session, request))
 		return;
 	struct route_row at = route_at(session, state->row);
 	if (request == ASK_ENTER)
@@ -97,13 +96,16 @@ static void go_to_finding(struct walk_state *state, const struct session *sessio
 	}
 	for (size_t p = 0; finding->field && p < plan->phase_count; p++)
 		for (size_t s = 0; s < plan->phases[p].step_count; s++) {
-			char own[200];
-			struct pm_text text;
-			pm_text_fixed(&text, own, sizeof own);
-			pm_text_add(&text, "step/%s", plan->phases[p].steps[s].id.text);
-			bool kit = plan->phases[p].steps[s].ask == PM_ASK_KIT && strncmp(finding->field, "kit/", 4) == 0;
-			if (kit || pm_same(own, finding->field) || pm_same(plan->phases[p].steps[s].fact.text, finding->field)) {
+			const struct pm_step *step = &plan->phases[p].steps[s];
+			size_t items = step->ask == PM_ASK_KIT ? plan->kit_count : 1;
+			for (size_t i = 0; i < items; i++) {
+				char of[200];
+				step_fact(step, session, i, of);
+				if (!pm_same(of, finding->field))
+					continue;
 				walk_show_step(state, session, p, s);
+				if (step->ask == PM_ASK_KIT)
+					state->row = i;
 				return;
 			}
 		}
@@ -113,7 +115,7 @@ static void go_to_finding(struct walk_state *state, const struct session *sessio
 void findings_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	int request = request_of(state, event);
-	if (walk_move_row(state, request, session->result.findings.count) || list_common(state, session, request))
+	if (walk_move_row(&state->row, request, session->result.findings.count) || list_common(state, session, request))
 		return;
 	if (request == ASK_ENTER)
 		go_to_finding(state, session);
@@ -158,20 +160,22 @@ void waive_event(struct walk_state *state, const struct session *session, const 
 				return;
 			}
 			state->line = waive_line(session, state->row);
-			state->want = WANT_WAIVE;
+			if (state->line < session->result.gates.count)
+				state->want = WANT_WAIVE;
+			else
+				walk_say(state, STYLE_WAIT, "that condition has been met meanwhile: nothing is left to waive");
 		}
 		return;
 	}
 	int request = request_of(state, event);
-	if (walk_move_row(state, request, count) || list_common(state, session, request))
+	if (walk_move_row(&state->row, request, count) || list_common(state, session, request))
 		return;
-	if (request == ASK_ENTER && count) {
+	if (request == ASK_ENTER && state->row < count) {
 		if (session->read_only) {
 			walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
 			return;
 		}
 		state->typing = true;
-		field_clear(&state->field);
 		walk_say(state, STYLE_WAIT, "the waiver is signed %s; type the reason, then Enter", session->by);
 	}
 }
@@ -188,10 +192,10 @@ const struct pm_reading *take_back_at(const struct walk_state *state, const stru
 	return NULL;
 }
 
-static size_t take_back_count(const struct walk_state *state, const struct session *session)
+size_t take_back_count(const struct walk_state *state, const struct session *session)
 {
-	size_t count = 0;
-	while (take_back_at(state, session, count))
+	size_t count = 0, at = 0;
+	while (pm_fact_next(&session->job.job, state->of, &at))
 		count++;
 	return count;
 }
@@ -218,7 +222,6 @@ static void enter_reason(struct walk_state *state, const struct session *session
 
 void take_back_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
-	size_t count = take_back_count(state, session);
 	if (state->typing) {
 		if (field_key(&state->field, event))
 			return;
@@ -229,7 +232,8 @@ void take_back_event(struct walk_state *state, const struct session *session, co
 		return;
 	}
 	int request = request_of(state, event);
-	if (walk_move_row(state, request, count))
+	size_t count = take_back_count(state, session);
+	if (walk_move_row(&state->row, request, count))
 		return;
 	if (request == ASK_BACK && strncmp(state->of, "port/", 5) == 0) {
 		size_t port = pm_roster_find(&session->gear.gear, state->of + 5, strlen(state->of + 5));
@@ -246,7 +250,6 @@ void take_back_event(struct walk_state *state, const struct session *session, co
 			return;
 		}
 		state->typing = true;
-		field_clear(&state->field);
 		walk_say(state, STYLE_WAIT, "type why this reading is taken back, then Enter");
 	}
 }

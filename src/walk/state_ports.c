@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "walk/held.h"
 #include "walk/ports.h"
 
 size_t ports_across(int columns)
@@ -32,19 +33,12 @@ static void port_fact(const struct session *session, size_t port, char out[stati
 /* Addresses are mustered in the phase whose step asks for them. */
 static bool held(struct walk_state *state, const struct session *session)
 {
-	const struct pm_plan *plan = &session->plan.plan;
-	size_t phase = state->phase, step = state->step;
-	bool shut = false;
-	for (size_t p = 0; p < plan->phase_count; p++)
-		for (size_t s = 0; s < plan->phases[p].step_count; s++)
-			if (plan->phases[p].steps[s].ask == PM_ASK_ADDRESSES) {
-				state->phase = p;
-				shut = walk_held(state, session);
-				p = plan->phase_count - 1;
-				break;
-			}
+	size_t phase = state->phase, muster = held_muster(session);
+	if (muster == session->plan.plan.phase_count)
+		return false;
+	state->phase = muster;
+	bool shut = walk_held(state, session);
 	state->phase = phase;
-	state->step = step;
 	return shut;
 }
 
@@ -61,8 +55,7 @@ static bool warned_of_break(struct walk_state *state, const struct session *sess
 	pm_eui48_write(&expect->address, PM_BARE, false, right);
 	pm_eui48_write(&typed, PM_BARE, false, seen);
 	pm_slip_say(pm_slip_between(right, seen), words, sizeof words);
-	walk_say(state, STYLE_BAD, "against the numbering of the others: %s. Look at the console again; "
-	         "Enter again records it as it is read", words);
+	walk_say(state, STYLE_BAD, "against the numbering: %s. Look at the console again; Enter again records it as read", words);
 	return true;
 }
 
@@ -91,6 +84,9 @@ static void typing_event(struct walk_state *state, const struct session *session
 	if (field_key(&state->field, event))
 		return;
 	if (event->kind == EVENT_KEY && event->key == KEYS_ESCAPE) {
+		/* a path is no address: only the latter is kept for the next Enter */
+		if (state->asking_path)
+			field_clear(&state->field);
 		state->typing = state->asking_path = false;
 		return;
 	}
@@ -124,13 +120,16 @@ static void take_paste(struct walk_state *state, const struct session *session, 
 
 static void move(struct walk_state *state, const struct session *session, int request)
 {
-	size_t count = session->result.roster.count, across = ports_across(state->columns);
+	size_t count = session->result.roster.count, across = ports_across(state->columns), before = state->row;
 	switch (request) {
 	case ASK_LEFT: state->row -= state->row > 0; break;
 	case ASK_RIGHT: state->row += state->row + 1 < count; break;
 	case ASK_UP: state->row -= state->row >= across ? across : 0; break;
 	case ASK_DOWN: state->row += state->row + across < count ? across : 0; break;
 	}
+	/* what was typed for one port is not for another */
+	if (state->row != before)
+		field_clear(&state->field);
 }
 
 void ports_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
@@ -150,7 +149,6 @@ void ports_event(struct walk_state *state, const struct session *session, const 
 		if (event->burst || held(state, session))
 			break;
 		state->typing = true;
-		field_clear(&state->field);
 		break;
 	case ASK_LOG:
 		if (held(state, session))
@@ -170,12 +168,10 @@ void ports_event(struct walk_state *state, const struct session *session, const 
 		walk_go(state, session, WALK_FINDINGS);
 		break;
 	case ASK_HELP:
-		state->under = WALK_PORTS;
-		state->screen = WALK_HELP;
+		walk_over(state, WALK_HELP);
 		break;
 	case ASK_MENU:
-		state->under = WALK_PORTS;
-		state->screen = WALK_MENU;
+		walk_over(state, WALK_MENU);
 		break;
 	default:
 		move(state, session, request);
@@ -187,10 +183,16 @@ void log_event(struct walk_state *state, const struct session *session, const st
 	const struct walk_screen_row *row = &walk_screens[WALK_LOG];
 	int request = keytable_request(row->keys, row->key_count, event);
 	size_t rows = session->log ? session->log->listing.count + session->log->listing.problem_count : 0;
-	if (walk_move_row(state, request, rows))
+	if (walk_move_row(&state->row, request, rows))
 		return;
+	if (request == ASK_HELP)
+		walk_over(state, WALK_HELP);
 	if (request == ASK_BACK)
 		state->want = WANT_DROP_LOG;
-	if (request == ASK_YES && !event->burst)
+	if (request != ASK_YES || !session->log)
+		return;
+	if (session->log->fresh + session->log->differing == 0 && session->log->listing.serial_count != 1)
+		walk_say(state, STYLE_BAD, "there is nothing to take: no address of an interface of this gear was found");
+	else
 		state->want = WANT_TAKE_LOG;
 }

@@ -17,8 +17,7 @@ void hello_event(struct walk_state *state, const struct session *session, const 
 		return;
 	int request = request_of(state, event);
 	if (request == ASK_BACK) {
-		state->under = WALK_HELLO;
-		state->screen = WALK_LEAVE;
+		walk_over(state, WALK_LEAVE);
 	}
 	if (request != ASK_ENTER || event->burst)
 		return;
@@ -33,15 +32,15 @@ void hello_event(struct walk_state *state, const struct session *session, const 
 const struct menu_row menu_rows[] = {
 	{ 's', "the step where you are", ASK_BACK },
 	{ 'o', "the first open step", ASK_NEXT },
-	{ 'r', "route: all phases, steps and gates", ASK_ROUTE },
-	{ 'p', "ports: the map of the interfaces", ASK_PORTS },
-	{ 'f', "findings: what is wrong or doubtful, and what to do", ASK_FINDINGS },
+	{ 'r', "route: phases, steps and gates", ASK_ROUTE },
+	{ 'p', "ports: map of the interfaces", ASK_PORTS },
+	{ 'f', "findings: wrong or doubtful", ASK_FINDINGS },
 	{ 't', "take back a reading of this step", ASK_TAKE_BACK },
 	{ 'n', "this step does not apply here", ASK_NO },
-	{ 'w', "waive a condition, with name and reason", ASK_WAIVE },
-	{ 'l', "load the job file again from disk", ASK_RELOAD },
+	{ 'w', "waive a condition (lead)", ASK_WAIVE },
+	{ 'l', "load the job file again", ASK_RELOAD },
 	{ 'h', "help: the keys", ASK_HELP },
-	{ 'q', "leave; everything accepted is saved", ASK_LEAVE },
+	{ 'q', "leave; all accepted is saved", ASK_LEAVE },
 };
 const size_t menu_row_count = sizeof menu_rows / sizeof *menu_rows;
 
@@ -64,7 +63,11 @@ static void choose_menu(struct walk_state *state, const struct session *session,
 	size_t phase, step;
 	switch (request) {
 	case ASK_BACK:
-		walk_show_step(state, session, state->phase, state->step);
+		/* what was typed or chosen there is still there */
+		if (state->under == WALK_STEP)
+			state->screen = WALK_STEP;
+		else
+			walk_show_step(state, session, state->phase, state->step);
 		break;
 	case ASK_NEXT:
 		walk_find_open(session, &phase, &step);
@@ -73,21 +76,24 @@ static void choose_menu(struct walk_state *state, const struct session *session,
 	case ASK_ROUTE: walk_go(state, session, WALK_ROUTE); break;
 	case ASK_PORTS: walk_go(state, session, WALK_PORTS); break;
 	case ASK_FINDINGS: walk_go(state, session, WALK_FINDINGS); break;
-	case ASK_TAKE_BACK: step_take_back(state, session); break;
+	case ASK_TAKE_BACK:
+		/* the row in focus is a kit item only on the step itself */
+		if (state->under != WALK_STEP)
+			walk_show_step(state, session, state->phase, state->step);
+		step_take_back(state, session);
+		break;
 	case ASK_NO: does_not_apply(state, session); break;
 	case ASK_WAIVE: walk_go(state, session, WALK_WAIVE); break;
 	case ASK_RELOAD: state->want = WANT_RELOAD; break;
-	case ASK_HELP:
-		state->screen = WALK_HELP;
-		break;
-	case ASK_LEAVE: state->screen = WALK_LEAVE; break;
+	case ASK_HELP: walk_over(state, WALK_HELP); break;
+	case ASK_LEAVE: walk_over(state, WALK_LEAVE); break;
 	}
 }
 
 void menu_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	int request = request_of(state, event);
-	if (event->burst || walk_move_row(state, request, menu_row_count))
+	if (walk_move_row(&state->over, request, menu_row_count) || event->burst)
 		return;
 	if (request == ASK_BACK) {
 		/* nothing is lost: the screen below is as it was */
@@ -95,7 +101,7 @@ void menu_event(struct walk_state *state, const struct session *session, const s
 		return;
 	}
 	if (request == ASK_ENTER) {
-		choose_menu(state, session, menu_rows[state->row].request);
+		choose_menu(state, session, menu_rows[state->over].request);
 		return;
 	}
 	for (size_t i = 0; event->kind == EVENT_CHARACTER && i < menu_row_count; i++)
@@ -111,6 +117,8 @@ void help_event(struct walk_state *state, const struct session *session, const s
 	(void)session;
 	if (request == ASK_BACK || request == ASK_ENTER)
 		state->screen = state->under;
+	else
+		walk_move_row(&state->over, request, help_lines(state));
 }
 
 void leave_event(struct walk_state *state, const struct session *session, const struct screen_event *event)

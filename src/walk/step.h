@@ -14,6 +14,17 @@ bool step_is_skip(const struct pm_step *step, size_t choice);
 /* Does the step take something typed (and not only a letter)? */
 bool step_has_field(const struct pm_step *step);
 
+/* The fact under which the step's answer is recorded; of the kit, that of the
+ * item `row`. */
+void step_fact(const struct pm_step *step, const struct session *session, size_t row, char out[static 200]);
+
+/* What differs between the readings of the step's fact, or between them and the
+ * site list; null when nothing does. */
+const struct pm_finding *step_conflict(const struct session *session, const struct pm_step *step);
+
+/* Accept what is chosen or typed. */
+void step_enter(struct walk_state *state, const struct session *session);
+
 void step_open(struct walk_state *state, const struct session *session);
 void step_event(struct walk_state *state, const struct session *session, const struct screen_event *event);
 void step_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas);
@@ -21,7 +32,7 @@ void step_draw(const struct walk_state *state, const struct session *session, st
 /* How many lines the step's words can be scrolled on this screen. */
 int step_scroll_most(const struct walk_state *state, const struct session *session);
 
-/* Go to the readings of the step's own fact. */
+/* Go to the readings of the step's fact, or of the kit item in focus. */
 void step_take_back(struct walk_state *state, const struct session *session);
 
 #endif

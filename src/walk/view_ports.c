@@ -21,7 +21,7 @@ static struct look look_of(const struct session *session, size_t i)
 	if (call->fact.standing == PM_CONFLICT)
 		return (struct look){ "!", "conflict", STYLE_BAD };
 	if (session->result.pattern.expect[i].breaks)
-		return (struct look){ "x", "breaks row", STYLE_BAD };
+		return (struct look){ "x", "breaks", STYLE_BAD };
 	switch (call->fact.standing) {
 	case PM_OPEN: return (struct look){ ".", "open", STYLE_DIM };
 	case PM_HELD: return (struct look){ "-", "held", STYLE_WAIT };
@@ -63,15 +63,16 @@ static void draw_cell(const struct walk_state *state, const struct session *sess
 
 static void put_reading(struct canvas *canvas, int row, int width, const char *label, const struct pm_reading *reading)
 {
-	char shown[240], at[PM_WHEN_TEXT];
+	char shown[240], at[16];
 	struct pm_text text;
-	if (!reading)
-		return;
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_add(&text, "%s ", label);
 	pm_text_quote(&text, reading->value.text);
-	pm_text_add(&text, "  %s, %s, %s", pm_source_word(reading->source),
-	            reading->by.text ? reading->by.text : "-", pm_when_write(reading->when, at));
+	pm_text_add(&text, "  %s", pm_source_word(reading->source));
+	if (width >= 60) {
+		frame_clock(reading->when, at);
+		pm_text_add(&text, ", %s, %s", reading->by.text ? reading->by.text : "-", at);
+	}
 	canvas_put(canvas, row, 2, width, STYLE_PLAIN, shown);
 }
 
@@ -90,7 +91,11 @@ static void draw_detail(const struct walk_state *state, const struct session *se
 	if (state->typing) {
 		int used = canvas_print(canvas, row, 2, width, STYLE_STRONG, "%s: ",
 		                        state->asking_path ? "log file (a number or a path)"
-		                        : call->fact.first ? "read again, not from the screen" : "address");
+		                        : call->fact.first ? "read again at the console" : "address");
+		if (width - used < 20) {
+			row++;
+			used = 0;
+		}
 		field_draw(&state->field, canvas, row++, 2 + used, width - used, true);
 		for (size_t i = 0; state->asking_path && i < session->log_count && row < end; i++)
 			canvas_print(canvas, row++, 4, width, STYLE_PLAIN, "%zu  %s", i + 1, session->logs[i]);
@@ -98,8 +103,11 @@ static void draw_detail(const struct walk_state *state, const struct session *se
 			canvas_put(canvas, row++, 4, width, STYLE_DIM, "no .log or .txt file beside the job file");
 		return;
 	}
-	if (row < end)
+	if (row < end && call->fact.first)
 		put_reading(canvas, row++, width, "first  ", call->fact.first);
+	else if (row < end && call->fact.standing == PM_OPEN)
+		row += canvas_wrap(canvas, row, 2, end - row, width, STYLE_PLAIN,
+		                   "No reading yet: r reads a saved console log, console text may be pasted, Enter types it.", 0);
 	if (row < end && call->fact.second)
 		put_reading(canvas, row++, width, "second ", call->fact.second);
 	if (row < end && call->valid)
@@ -113,7 +121,7 @@ static void draw_detail(const struct walk_state *state, const struct session *se
 void ports_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
 	const struct pm_roster *roster = &session->result.roster;
-	struct frame area = frame_area(canvas->rows, canvas->columns);
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
 	size_t across = ports_across(canvas->columns), rows = (roster->count + across - 1) / across;
 	int detail = state->asking_path ? 4 + (int)session->log_count : 6;
 	if (detail > area.rows / 2)
@@ -128,72 +136,108 @@ void ports_draw(const struct walk_state *state, const struct session *session, s
 			draw_cell(state, session, canvas, i, row, 2 + (int)(i % across) * PORTS_CELL);
 	if (first + fits < rows)
 		canvas_put(canvas, row - 1, canvas->columns - 20, 18, STYLE_STRONG, "more ports below");
+	else if (first)
+		canvas_put(canvas, row - 1, canvas->columns - 20, 18, STYLE_STRONG, "more ports above");
 	draw_detail(state, session, canvas, row, area.row + area.rows);
 }
 
 /* --- preview of a log --- */
 
-static void log_summary(const struct session_log *log, char *out, size_t room)
+static void log_summary(const struct session *session, char *out, size_t room)
 {
+	const struct session_log *log = session->log;
+	const struct listing *listing = &log->listing;
 	struct pm_text text;
 	pm_text_fixed(&text, out, room);
-	pm_text_add(&text, "%zu addresses", log->listing.count);
+	pm_text_add(&text, "%zu address%s", listing->count, listing->count == 1 ? "" : "es");
 	if (log->differing)
-		pm_text_add(&text, ", %zu differ from what is held", log->differing);
+		pm_text_add(&text, ", %zu DIFFERING from the job", log->differing);
 	if (log->strangers)
-		pm_text_add(&text, ", %zu of interfaces this gear has not got (left out)", log->strangers);
-	if (log->listing.problem_count)
-		pm_text_add(&text, ", %zu could not be read", log->listing.problem_count);
-	if (log->listing.serial_count == 1)
-		pm_text_str(&text, ", serial number");
+		pm_text_add(&text, ", %zu of no interface of this gear (left out)", log->strangers);
+	if (listing->problem_count)
+		pm_text_add(&text, ", %zu not readable", listing->problem_count);
+	if (listing->serial_count == 1) {
+		struct pm_fact held = pm_fact_find(&session->job.job, "router/serial", PM_AS_TEXT);
+		pm_text_str(&text, "; serial number ");
+		pm_text_visible(&text, listing->serial[0].text, strlen(listing->serial[0].text));
+		if (held.first && !pm_fact_same(held.first->value.text, listing->serial[0].text, PM_AS_TEXT))
+			pm_text_str(&text, ", DIFFERING from the job");
+	}
 }
 
-static void log_row(const struct session *session, struct canvas *canvas, size_t i, int row, bool focused)
+/* What taking a reading would mean, in words for a wide screen and a narrow one. */
+static const char *log_word(const struct session *session, const struct listing_reading *reading, bool narrow)
+{
+	if (reading->port == PM_NO_PORT)
+		return narrow ? "left out" : "not on this gear: left out";
+	const struct pm_call *call = &session->result.roster.call[reading->port];
+	if (!call->fact.first)
+		return narrow ? "new" : "not held yet";
+	if (call->valid && pm_eui48_compare(&call->address, &reading->address) == 0)
+		return narrow ? "agrees" : "agrees with the job";
+	return narrow ? "DIFFERS" : "DIFFERS FROM THE JOB";
+}
+
+static void log_row(const struct session *session, struct canvas *canvas, size_t i, int row, bool focused, bool narrow)
 {
 	const struct listing *listing = &session->log->listing;
 	int width = canvas->columns - 4;
 	if (i >= listing->count) {
 		const struct listing_problem *problem = &listing->problem[i - listing->count];
-		canvas_print(canvas, row, 2, width, focused ? STYLE_CHOSEN : STYLE_BAD, "! line %u, column %u: %s: %s",
-		             (unsigned)problem->line, (unsigned)problem->column, problem->reason, problem->text);
+		canvas_print(canvas, row, 2, width, focused ? STYLE_CHOSEN : STYLE_BAD, "! line %u, column %u: %s",
+		             (unsigned)problem->line, (unsigned)problem->column, problem->text);
 		return;
 	}
 	const struct listing_reading *reading = &listing->reading[i];
-	char text[PM_EUI48_TEXT], held[60] = "not held yet";
-	if (reading->port == PM_NO_PORT) {
-		memcpy(held, "no such interface on this gear", 31);
-	} else {
-		const struct pm_call *call = &session->result.roster.call[reading->port];
-		bool same = call->valid && pm_eui48_compare(&call->address, &reading->address) == 0;
-		if (call->fact.first)
-			memcpy(held, same ? "agrees with the job" : "DIFFERS FROM THE JOB", same ? 20 : 21);
-	}
-	canvas_print(canvas, row, 2, width, focused ? STYLE_CHOSEN : STYLE_PLAIN, "%-10.10s %s  line %-5u %s",
-	             reading->interface, pm_eui48_text(&reading->address, text), (unsigned)reading->line, held);
+	char text[PM_EUI48_TEXT], line[24] = "";
+	struct pm_text into;
+	pm_text_fixed(&into, line, sizeof line);
+	if (!narrow)
+		pm_text_add(&into, " line %u", (unsigned)reading->line);
+	int cells = narrow ? 7 : 10, used = canvas_put(canvas, row, 2, cells, focused ? STYLE_CHOSEN : STYLE_PLAIN, reading->interface);
+	canvas_fill(canvas, row, 2 + used, 1, cells + 1 - used, focused ? STYLE_CHOSEN : STYLE_PLAIN, ' ');
+	canvas_print(canvas, row, 3 + cells, width - cells - 1, focused ? STYLE_CHOSEN : STYLE_PLAIN, "%s%-*s %s",
+	             pm_eui48_text(&reading->address, text), narrow ? 0 : 12, line, log_word(session, reading, narrow));
+}
+
+/* Why a row could not be read, below the rows. */
+static void log_problem(const struct listing_problem *problem, struct canvas *canvas, int row, int rows)
+{
+	char shown[400];
+	struct pm_text text;
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_text_add(&text, "line %u, column %u: %s: ", (unsigned)problem->line, (unsigned)problem->column, problem->reason);
+	pm_text_str(&text, problem->text);
+	canvas_wrap(canvas, row, 2, rows, canvas->columns - 4, STYLE_BAD, shown, 0);
 }
 
 void log_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
-	struct frame area = frame_area(canvas->rows, canvas->columns);
-	char summary[240];
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
+	char summary[300];
 	if (!session->log)
 		return;
 	const struct listing *listing = &session->log->listing;
-	canvas_print(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "read from %s", session->log->path);
-	log_summary(session->log, summary, sizeof summary);
-	canvas_put(canvas, area.row + 1, 2, area.columns - 4,
-	           session->log->differing || listing->problem_count ? STYLE_BAD : STYLE_PLAIN, summary);
+	int row = area.row, width = area.columns - 4, below = listing->problem_count ? 2 : 0;
+	if (!area.low)
+		canvas_print(canvas, row++, 2, width, STYLE_STRONG, "read from %s", session->log->path);
+	log_summary(session, summary, sizeof summary);
+	int most = area.low ? 2 : 3, lines = canvas_wrap(canvas, row, 2, most, width,
+		session->log->differing || listing->problem_count ? STYLE_BAD : STYLE_PLAIN, summary, 0);
+	row += lines < most ? lines : most;
 	if (session->log->seen_before)
-		canvas_put(canvas, area.row + 2, 2, area.columns - 4, STYLE_BAD,
-		           "this very capture is in the job already: it would count once only");
-	size_t count = listing->count + listing->problem_count, room = (size_t)(area.rows - 3);
+		row += canvas_wrap(canvas, row, 2, 2, width, STYLE_BAD, "this very capture is in the job already: it counts once", 0);
+	row += !area.low;
+	int end = area.row + area.rows - below;
+	size_t count = listing->count + listing->problem_count, room = end > row ? (size_t)(end - row) : 1;
 	size_t first = frame_first(state->row, count, room);
-	for (size_t i = first; i < count && i < first + room; i++) {
-		int row = area.row + 3 + (int)(i - first);
-		log_row(session, canvas, i, row, i == state->row);
-		if (i == state->row) {
+	canvas->cursor_row = area.row;
+	canvas->cursor_column = 2;
+	for (size_t i = first; i < count && i < first + room; i++, row++) {
+		log_row(session, canvas, i, row, i == state->row, area.narrow);
+		if (i == state->row)
 			canvas->cursor_row = row;
-			canvas->cursor_column = 2;
-		}
 	}
+	if (state->row >= listing->count && state->row < count)
+		log_problem(&listing->problem[state->row - listing->count], canvas, end, below);
 }

@@ -44,74 +44,131 @@ static int resume(const struct walk_state *state, const struct session *session,
 void hello_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
 	const struct pm_job *job = &session->job.job;
-	struct frame area = frame_area(canvas->rows, canvas->columns);
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
+	static const char question[] = "Who is at the rack? Your name or role signs every entry. No password is ever asked for.";
 	char shown[400];
 	struct pm_text text;
 	int row = area.row;
-	canvas_print(canvas, row++, 2, area.columns - 4, STYLE_STRONG, "%s", session->plan.plan.title.text);
-	canvas_print(canvas, row++, 2, area.columns - 4, STYLE_PLAIN, "gear: %s%s", session->gear.gear.title.text
-	             ? session->gear.gear.title.text : session->gear.gear.id.text, job->practice ? "; practice site" : "");
-	row = resume(state, session, canvas, row + 1);
+	if (!area.low) {
+		canvas_put(canvas, row++, 2, area.columns - 4, STYLE_STRONG, session->plan.plan.title.text);
+		pm_text_fixed(&text, shown, sizeof shown);
+		pm_text_add(&text, "gear: %s%s", session->gear.gear.title.text ? session->gear.gear.title.text
+		            : session->gear.gear.id.text, job->practice ? "; practice site" : "");
+		row = put(canvas, row, STYLE_PLAIN, shown) + 1;
+	}
+	/* what must be known comes first: a low window may have no room for the rest */
 	if (session->read_only) {
 		pm_text_fixed(&text, shown, sizeof shown);
 		pm_text_add(&text, "READ-ONLY: %s", session->held_by);
-		row = put(canvas, row, STYLE_BAD, shown) + 1;
+		row = put(canvas, row, STYLE_BAD, shown) + !area.low;
 	}
-	if (!session->has_map)
+	row = resume(state, session, canvas, row);
+	if (!session->has_map && !area.low)
 		row = put(canvas, row, STYLE_WAIT, "No registry index: makers' prefixes will not be checked.") + 1;
-	row = put(canvas, row, STYLE_PLAIN, "Who is at the rack? Your name or role signs every entry. "
-	          "No password is ever asked for.");
+	int last = area.row + area.rows - 1;
+	const char *asked = area.low ? "Who is at the rack?" : question;
+	int lines = canvas_wrap(NULL, 0, 0, 0, area.columns - 4, STYLE_PLAIN, asked, 0);
+	if (row + lines > last)
+		row = last - lines;
+	canvas_fill(canvas, row, 0, last - row + 1, area.columns, STYLE_PLAIN, ' ');
+	row = put(canvas, row, STYLE_PLAIN, asked);
 	int used = canvas_put(canvas, row, 2, 20, STYLE_STRONG, "name: ");
-	field_draw(&state->field, canvas, row, 2 + used, 40, true);
+	field_draw(&state->field, canvas, row, 2 + used, area.columns - used - 4 < 40 ? area.columns - used - 4 : 40, true);
 }
 
 void menu_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
-	struct frame area = frame_area(canvas->rows, canvas->columns);
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
+	int heading = area.low ? 0 : 2;
+	size_t room = (size_t)(area.rows - heading), first = frame_first(state->over, menu_row_count, room);
 	(void)session;
-	canvas_put(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "Where to?");
-	for (size_t i = 0; i < menu_row_count && (int)i < area.rows - 2; i++) {
-		int row = area.row + 2 + (int)i;
-		canvas_print(canvas, row, 2, area.columns - 4, i == state->row ? STYLE_CHOSEN : STYLE_PLAIN, " %c  %s ",
+	if (heading)
+		canvas_put(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "Where to?");
+	for (size_t i = first; i < menu_row_count && i < first + room; i++) {
+		int row = area.row + heading + (int)(i - first);
+		canvas_print(canvas, row, 2, area.columns - 4, i == state->over ? STYLE_CHOSEN : STYLE_PLAIN, " %c  %s ",
 		             menu_rows[i].letter, menu_rows[i].label);
-		if (i == state->row) {
+		if (i == state->over) {
 			canvas->cursor_row = row;
 			canvas->cursor_column = 2;
 		}
 	}
 }
 
+/* The help as one run of lines, of which a part shows. */
+struct help {
+	struct canvas *canvas;   /* null: only count */
+	int row, rows, columns, skip, line;
+};
+
+static void help_text(struct help *h, const char *text)
+{
+	int shown = h->line - h->skip, hidden = shown < 0 ? -shown : 0, first = shown < 0 ? 0 : shown;
+	h->line += canvas_wrap(first < h->rows ? h->canvas : NULL, h->row + first, 3, h->rows - first, h->columns - 4,
+	                       STYLE_PLAIN, text, hidden);
+}
+
+static void help_keys_of(struct help *h, const struct keytable_row *keys, size_t count)
+{
+	int shown = h->line - h->skip, hidden = shown < 0 ? -shown : 0, first = shown < 0 ? 0 : shown;
+	h->line += keytable_help(keys, count, first < h->rows ? h->canvas : NULL, h->row + first, 3, h->rows - first,
+	                         h->columns - 4, hidden);
+}
+
+static void help_all(struct help *h, const struct walk_state *state)
+{
+	static const char *const marks[] = {
+		"phases  = closed  > open  # shut  . later",
+		"ports   = confirmed  - held  . open  / skipped",
+		"        ! conflict  x breaks the numbering  ? malformed",
+		"steps   [=] answered  [~] waiting  [!] stopped  [-] does not apply",
+		"Every accepted entry is saved at once. Esc never loses what was accepted.",
+	};
+	const struct walk_screen_row *under = &walk_screens[state->under];
+	if (state->typing || state->noting)
+		help_keys_of(h, walk_typing_keys, walk_typing_key_count);
+	help_keys_of(h, under->keys, under->key_count);
+	h->line++;
+	for (size_t i = 0; i < sizeof marks / sizeof *marks; i++)
+		help_text(h, marks[i]);
+}
+
+size_t help_lines(const struct walk_state *state)
+{
+	struct frame area = frame_area(state, state->rows, state->columns);
+	struct help help = { .columns = state->columns };
+	help_all(&help, state);
+	int most = help.line - (area.rows - 1) + 1;
+	return most < 1 ? 1 : (size_t)most;
+}
+
 void help_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
-	struct frame area = frame_area(canvas->rows, canvas->columns);
-	const struct walk_screen_row *under = &walk_screens[state->under];
-	static const char *const marks[] = {
-		"phases   = closed   > open   # shut   . later",
-		"ports    = confirmed   - held   . open   ! conflict   x breaks row   ? malformed",
-		"steps    [=] answered   [~] waiting   [!] stopped   [-] does not apply",
-		"Every accepted entry is saved at once. Esc never loses anything.",
-	};
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
+	struct help help = { canvas, area.row + 1, area.rows - 1, area.columns, (int)state->over, 0 };
 	(void)session;
-	canvas_print(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "Keys on this screen: %s", under->title);
-	int lines = keytable_help(under->keys, under->key_count, canvas, area.row + 1, 3, area.rows - 6, area.columns - 6, 0);
-	int row = area.row + 2 + (lines < area.rows - 6 ? lines : area.rows - 6);
-	for (size_t i = 0; i < sizeof marks / sizeof *marks && row < area.row + area.rows; i++)
-		canvas_put(canvas, row++, 3, area.columns - 4, STYLE_PLAIN, marks[i]);
+	int used = canvas_print(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "Keys on this screen: %s",
+	                        walk_screens[state->under].title);
+	help_all(&help, state);
+	if (help.line - help.skip > help.rows)
+		canvas_put(canvas, area.row, 4 + used, area.columns - 5 - used, STYLE_STRONG, "more: Down");
+	canvas->cursor_row = area.row;
+	canvas->cursor_column = 2;
 }
 
 void leave_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
-	struct frame area = frame_area(canvas->rows, canvas->columns);
-	int row = area.row + 1;
+	struct frame area = frame_area(state, canvas->rows, canvas->columns);
+	int row = area.row + !area.low;
 	row = put(canvas, row, STYLE_STRONG, "Leave the wizard?");
 	row = put(canvas, row, STYLE_PLAIN, "Everything accepted is saved. You come back to the same place with the same command.");
-	const struct pm_step *step = walk_step(state, session);
 	int64_t left = 0;
-	if (walk_progress(session, step, &left, NULL) == PM_RUNNING)
+	if (walk_progress(session, walk_step(state, session), &left, NULL) == PM_RUNNING)
 		row = put(canvas, row, STYLE_WAIT, "The waiting time goes on while you are away.");
-	if (state->field.length)
+	/* the name is no entry: it is asked for each time */
+	if (state->field.length && state->under != WALK_HELLO)
 		row = put(canvas, row, STYLE_WAIT, "What stands in the field was not accepted yet and would be lost: "
-		          "press n and Enter to keep it.");
-	canvas->cursor_row = row;
+		          "n goes back to it.");
+	canvas->cursor_row = area.row + !area.low;
 	canvas->cursor_column = 2;
 }

@@ -1,0 +1,360 @@
+/* Whole courses by keys: to the end with an error caught and interruptions on
+ * the way, back to the old router and on from there, and facts that change after
+ * they were sent. */
+#include "walk_course.h"
+
+static struct walk_fixture f;
+
+static int set_up(void **state)
+{
+	(void)state;
+	walk_start(&f);
+	walk_key(&f, KEYS_ENTER);
+	return 0;
+}
+
+static int tear_down(void **state)
+{
+	(void)state;
+	walk_end(&f);
+	return 0;
+}
+
+/* Leave without a word and come back: the same step, the same entries. */
+static void interrupt_here(void)
+{
+	char step[80];
+	size_t readings = walk_readings(&f), row = f.state.row;
+	bool ports = f.state.screen == WALK_PORTS;
+	snprintf(step, sizeof step, "%s", walk_at(&f));
+	f.now += 1;
+	walk_reopen(&f);
+	assert_int_equal(f.state.screen, WALK_HELLO);
+	assert_shows(&f, readings ? "Last entry:" : "no entry yet");
+	if (readings) {
+		char next[160];
+		snprintf(next, sizeof next, "Next: %s, step %zu:", walk_phase(&f.state, &f.session)->id.text, f.state.step + 1);
+		assert_shows(&f, next);
+	}
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, step);
+	assert_int_equal(walk_readings(&f), readings);
+	if (ports)
+		walk_key(&f, KEYS_ENTER);
+	else
+		assert_int_equal(f.state.row, row);
+}
+
+static void an_interruption_shows_the_same_step(void **state)
+{
+	(void)state;
+	interrupt_here();
+	course_say_yes(&f, 1);
+	interrupt_here();
+	walk_answer(&f, "duty desk");
+	for (int i = 0; i < 5; i++)
+		walk_answer(&f, "1");
+	interrupt_here();
+	for (int i = 5; i < 14; i++)
+		walk_answer(&f, "9");
+	course_say_yes(&f, 2);
+	walk_answer(&f, "EG12-26-00417");
+	interrupt_here();
+	assert_shows(&f, "hidden until the second one is typed");
+	walk_answer(&f, "EG12-26-00417");
+	walk_answer(&f, "GU-0417-K");
+	walk_answer(&f, "GP-07-C");
+	interrupt_here();
+	course_fit(&f);
+	course_begin_wait(&f);
+	interrupt_here();
+	assert_shows(&f, "19 s left");
+	walk_wait(&f, 19);
+	/* a wait that is over is no open step: the next one is where to go on */
+	walk_key(&f, KEYS_ENTER);
+	course_say_yes(&f, 2);
+	walk_key(&f, KEYS_ENTER);
+	course_log(&f, "1");
+	interrupt_here();
+	course_log(&f, "2");
+	course_end_muster(&f);
+	interrupt_here();
+	course_say_yes(&f, 1);
+	walk_answer(&f, "registration desk");
+	interrupt_here();
+	course_say_yes(&f, 1);
+	walk_answer(&f, "TRD 1187");
+	interrupt_here();
+	walk_answer(&f, "a");
+	walk_answer(&f, "TOC 5521");
+	course_book(&f);
+	interrupt_here();
+	course_cutover(&f);
+	interrupt_here();
+	course_close(&f);
+	walk_reopen(&f);
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "lead-word");
+}
+
+static void a_wait_survives_leaving(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_begin_wait(&f);
+	assert_shows(&f, "20 s left");
+	f.now += 5;
+	walk_reopen(&f);
+	walk_key(&f, KEYS_ENTER);
+	assert_shows(&f, "15 s left");
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "first-boot");
+	walk_wait(&f, 14);
+	assert_shows(&f, "1 s left");
+	walk_wait(&f, 1);
+	assert_shows(&f, "the least time has passed");
+	size_t before = walk_readings(&f);
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "lamps");
+	assert_int_equal(walk_readings(&f), before);
+}
+
+/* The demonstration: one wrong digit is caught on the way, and the job ends. */
+static void to_the_end_with_an_error_caught(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_to_ports(&f);
+	course_log(&f, "1");
+	interrupt_here();
+	f.state.row = 7;
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "00-00-5E-00-53-77");   /* the console says 17 */
+	walk_key(&f, KEYS_ENTER);
+	assert_int_equal(f.session.result.roster.confirmed, 0);
+	assert_shows(&f, "! conflict");
+	course_log(&f, "2");
+	assert_int_equal(f.session.result.roster.confirmed, 12);
+	walk_key(&f, KEYS_ESCAPE);
+	assert_false(f.session.result.gates.closed[2]);
+	/* the next phase is still shut */
+	walk_to(&f, "sheet");
+	size_t before = walk_readings(&f);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	walk_to(&f, "addresses");
+	walk_key(&f, KEYS_ENTER);
+	assert_int_equal(f.state.row, 7);
+	walk_type(&f, "t");
+	walk_key(&f, KEYS_DOWN);
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "7 typed for 1");
+	walk_key(&f, KEYS_ESCAPE);
+	assert_int_equal(f.session.result.roster.confirmed, 13);
+	course_end_muster(&f);
+	course_register(&f);
+	course_book(&f);
+	course_cutover(&f);
+	course_close(&f);
+	assert_shows(&f, "this job is done");
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+}
+
+/* --- the way back -------------------------------------------------------------------------- */
+
+static void up_to_the_verdict(void)
+{
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	course_book(&f);
+	course_cutover(&f);
+}
+
+static void back_to_the_old_router_and_on(void **state)
+{
+	(void)state;
+	char window[80];
+	up_to_the_verdict();
+	walk_answer(&f, "b");
+	assert_at(&f, "back-leads");
+	assert_shows(&f, "cutover is closed; next: Close: or go back");
+	interrupt_here();
+	course_say_yes(&f, 2);
+	walk_answer(&f, "status lamp went dark at 09:12");
+	walk_answer(&f, "TOC 5530");
+	assert_at(&f, "tidy");
+	course_say_yes(&f, 1);
+	walk_answer(&f, "lead 1");
+	walk_answer(&f, "needs a new window");
+	/* what belongs to a success was not asked for, and the job is not done */
+	assert_at(&f, "lead-word");
+	assert_shows(&f, "does not close");
+	assert_int_equal(f.session.result.phase, 6);
+	/* the next day: a new window, entered where it belongs */
+	f.now += 86400;
+	walk_to(&f, "appointment");
+	course_window(&f, window);
+	walk_answer(&f, window);
+	assert_at(&f, "go");
+	assert_shows(&f, "for an earlier appointment");
+	size_t before = walk_readings(&f);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	assert_shows(&f, "the window opens at");
+	interrupt_here();
+	walk_wait(&f, 3600);
+	/* every step of the cutover comes up again, though it was answered once */
+	course_cutover(&f);
+	course_close(&f);
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+}
+
+/* A link that never came up leaves measurements open: the verdict is given all
+ * the same, and the way back is open. */
+static void the_verdict_needs_no_measurement(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	course_book(&f);
+	course_say_yes(&f, 2);
+	walk_to(&f, "verdict");
+	walk_answer(&f, "b");
+	assert_at(&f, "back-leads");
+	course_say_yes(&f, 1);
+	assert_at(&f, "back-link");
+}
+
+/* --- registration ---------------------------------------------------------------------------- */
+
+static void a_rejected_sheet_is_sent_again(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_say_yes(&f, 1);
+	walk_answer(&f, "registration desk");
+	course_say_yes(&f, 1);
+	walk_answer(&f, "TRD 1187");
+	walk_answer(&f, "b");
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "decision");
+	walk_answer(&f, "parent unit is another one");
+	assert_at(&f, "decision");
+	assert_shows(&f, "STOPPED: the latest sheet was rejected");
+	walk_to(&f, "sent");
+	walk_answer(&f, "registration desk");
+	assert_at(&f, "decision");
+	assert_shows(&f, "-- to do");
+	walk_answer(&f, "a");
+	walk_answer(&f, "TOC 5521");
+	assert_at(&f, "quiet");
+}
+
+/* An address that changes after the sheet went out reopens what depends on it. */
+static void a_change_after_sending_reopens(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	walk_go(&f.state, &f.session, WALK_PORTS);
+	f.state.row = 3;
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "00-00-5E-00-53-33");
+	walk_key(&f, KEYS_ENTER);
+	assert_false(f.session.result.gates.closed[2]);
+	assert_false(f.session.result.gates.open[4]);
+	walk_to(&f, "quiet");
+	size_t before = walk_readings(&f);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	assert_shows(&f, "this phase is shut");
+}
+
+/* The place of every finding can be gone to from its row. */
+static void findings_lead_to_their_places(void **state)
+{
+	(void)state;
+	walk_to(&f, "kit");
+	f.state.row = 7;
+	walk_answer(&f, "2");
+	walk_to(&f, "new-serial");
+	walk_answer(&f, "EG12-26-00417");
+	walk_answer(&f, "EG12-26-00418");
+	walk_to(&f, "outage");
+	walk_answer(&f, "d");
+	walk_to(&f, "site-unit");
+	walk_answer(&f, "GU-0471-K");
+	size_t seen = 0, count = f.session.result.findings.count;
+	for (size_t i = 0; i < count; i++) {
+		const struct pm_finding *finding = &f.session.result.findings.item[i];
+		walk_go(&f.state, &f.session, WALK_FINDINGS);
+		for (size_t down = 0; down < i; down++)
+			walk_key(&f, KEYS_DOWN);
+		walk_key(&f, KEYS_ENTER);
+		if (!finding->field)
+			continue;
+		assert_int_equal(f.state.screen, WALK_STEP);
+		if (strcmp(finding->field, "kit/screws") == 0) {
+			assert_at(&f, "kit");
+			assert_int_equal(f.state.row, 7);
+		} else {
+			assert_at(&f, strcmp(finding->field, "router/serial") == 0 ? "new-serial"
+			              : strcmp(finding->field, "site/unit") == 0 ? "site-unit" : "outage");
+		}
+		seen++;
+	}
+	assert_int_equal(seen, 4);
+}
+
+static void a_changed_sheet_leads_to_sending(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	/* the same wrong address twice is a confirmed change of a registered fact */
+	f.state.under = WALK_STEP;
+	walk_to(&f, "new-serial");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "t");
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "label of another unit");
+	walk_to(&f, "new-serial");
+	walk_answer(&f, "EG12-26-00999");
+	walk_answer(&f, "EG12-26-00999");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "f");
+	size_t row = 0, count = f.session.result.findings.count;
+	while (row < count && f.session.result.findings.item[row].code != PM_SEAL_CHANGED)
+		row++;
+	assert_true(row < count);
+	for (size_t down = 0; down < row; down++)
+		walk_key(&f, KEYS_DOWN);
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "sent");
+}
+
+#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		CASE(an_interruption_shows_the_same_step), CASE(a_wait_survives_leaving),
+		CASE(to_the_end_with_an_error_caught), CASE(back_to_the_old_router_and_on),
+		CASE(the_verdict_needs_no_measurement), CASE(a_rejected_sheet_is_sent_again),
+		CASE(a_change_after_sending_reopens), CASE(findings_lead_to_their_places),
+		CASE(a_changed_sheet_leads_to_sending),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
