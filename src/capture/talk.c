@@ -283,6 +283,16 @@ void talk_cut(struct talk *talk)
 	talk_say(talk);
 }
 
+bool talk_hand_over(struct talk *talk, bool person, int64_t now)
+{
+	if (talk->failed) return false;
+	if (talk->stage == TALK_DONE || talk->stage == TALK_FAILED || person == talk->options.watch) return true;
+	if (now > talk->now) talk->now = now;
+	if (!turn_hand_over(talk, person)) return out_of_memory(talk);
+	talk_say(talk);
+	return true;
+}
+
 /* --- asking -------------------------------------------------------------------------------------------- */
 
 enum talk_stage talk_stage(const struct talk *talk)
@@ -293,6 +303,16 @@ enum talk_stage talk_stage(const struct talk *talk)
 const char *talk_saying(const struct talk *talk)
 {
 	return talk->saying;
+}
+
+bool talk_wants_login(const struct talk *talk)
+{
+	return talk->tail == TAIL_LOGIN;
+}
+
+const char *talk_unfinished(const struct talk *talk, size_t *length)
+{
+	return clean_unfinished(talk->clean, length);
 }
 
 size_t talk_passes(const struct talk *talk)

@@ -29,6 +29,8 @@ struct talk_options {
 	const struct pm_gear *gear;   /* borrowed */
 	unsigned passes;              /* listings wanted: 2 */
 	bool watch;                   /* never send anything by itself */
+	bool attended;                /* somebody is at the keyboard: a login is handed over
+	                                 instead of given up */
 	int64_t patience;             /* milliseconds without a byte before a retry; 0: 5000 */
 	unsigned retries;             /* of one command before giving up; 0: 3 */
 };
@@ -59,6 +61,11 @@ void talk_tick(struct talk *talk, int64_t now);
 size_t talk_pending(const struct talk *talk, const char **bytes);
 void talk_sent(struct talk *talk, size_t length);
 
+/* The person takes the keyboard, or gives it back: from then on it watches, or
+ * wakes the console and begins the pass anew. Passes that are complete stay. False
+ * when memory ran out. */
+bool talk_hand_over(struct talk *talk, bool person, int64_t now);
+
 /* The line is gone or the person leaves: what was read so far becomes a last,
  * incomplete pass. */
 void talk_cut(struct talk *talk);
@@ -74,6 +81,12 @@ int talk_wait(const struct talk *talk, int64_t now);
 
 size_t talk_passes(const struct talk *talk);
 const struct talk_pass *talk_pass(const struct talk *talk, size_t index);   /* complete or cut ones */
+
+/* Does the line at the cursor ask for a name or a password? */
+bool talk_wants_login(const struct talk *talk);
+
+/* The line at the cursor, as clean_unfinished gives it. */
+const char *talk_unfinished(const struct talk *talk, size_t *length);
 
 /* The listing of the pass that is running, as far as it has come; may be
  * called after every feed to fill a port map. Never null. An interface is in it

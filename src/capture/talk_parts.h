@@ -143,6 +143,9 @@ void turn_take(struct talk *talk, enum turn turn);
 /* The router has started again: the running pass begins anew. */
 void turn_restart(struct talk *talk);
 
+/* From now on the person types, or the tool does again. False when memory ran out. */
+bool turn_hand_over(struct talk *talk, bool person);
+
 /* Give up: what was read becomes a last, incomplete pass. `format` takes what
  * pm_text_add takes. */
 void talk_fail(struct talk *talk, const char *format, ...) __attribute__((format(printf, 2, 3)));

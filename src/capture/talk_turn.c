@@ -203,10 +203,30 @@ void turn_restart(struct talk *talk)
 	talk->lines = lines < START_LINES ? lines : START_LINES;   /* it is starting, as is known */
 }
 
+bool turn_hand_over(struct talk *talk, bool person)
+{
+	talk->options.watch = person;
+	talk->out_length = 0;
+	if (!person) {
+		give_up_pass(talk);
+		wake(talk);
+		talk->restarted = false;   /* the router did not */
+		talk->restarts = 0;
+		send_key(talk, '\r');
+		return !talk->failed;
+	}
+	enter_stage(talk, TALK_WATCHING);
+	talk->fresh = false;
+	if (!talk->running)
+		talk->running = pass_begin(talk->options.gear);
+	return talk->running != NULL;
+}
+
 /* --- a prompt --------------------------------------------------------------------------- */
 
 static void keep_pass(struct talk *talk)
 {
+	talk->whole += talk->interfaces > 0 && talk->interfaces >= talk_roster(talk);
 	talk->done[talk->done_count++] = talk->running;
 	talk->running = NULL;
 	pass_free(talk->spare);
@@ -269,7 +289,6 @@ static void watched_prompt(struct talk *talk)
 		if (!pass_reopen(talk->running, talk->options.gear)) talk->failed = true;
 		return;
 	}
-	talk->whole += talk->interfaces > 0 && talk->interfaces >= talk_roster(talk);
 	keep_pass(talk);
 	talk->cut = false;
 	if (talk->whole >= talk->options.passes || talk->done_count == TALK_PASSES_MOST) enter_stage(talk, TALK_DONE);
@@ -370,6 +389,10 @@ void turn_take(struct talk *talk, enum turn turn)
 	case TURN_NONE:
 		break;
 	case TURN_LOGIN:
+		if (talk->options.attended) {
+			if (!turn_hand_over(talk, true)) talk->failed = true;
+			break;
+		}
 		talk_fail(talk, "the console asks for a login: log in by hand, then start again");
 		break;
 	case TURN_PAGER:

@@ -35,13 +35,6 @@ struct listen {
 	char said[PM_FAULT_TEXT];  /* last, digits left out */
 };
 
-static int64_t now_ms(void)
-{
-	struct timespec now;
-	clock_gettime(CLOCK_MONOTONIC, &now);
-	return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
-
 /* --- what is told meanwhile, on standard error --- */
 
 static void put_visible(const char *string)
@@ -128,7 +121,7 @@ static void wait_for_more(const struct listen *l)
 		{ .fd = live_fd(l->live), .events = (short)(POLLIN | (live_sending(l->live) ? POLLOUT : 0)) },
 		{ .fd = l->stop, .events = POLLIN },
 	};
-	int64_t now = now_ms();
+	int64_t now = live_clock();
 	int wait = live_wait(l->live, now);
 	if (wait < 0 || wait > 1000)
 		wait = 1000;
@@ -156,10 +149,10 @@ static bool listen_on(struct listen *l, struct pm_fault *fault)
 		wait_for_more(l);
 		if (!session_refresh(&l->session, pm_when_utc((int64_t)time(NULL) + l->clock_ahead)))
 			return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
-		good = live_service(l->live, now_ms(), fault) || mended(l, fault);
+		good = live_service(l->live, live_clock(), fault) || mended(l, fault);
 		tell_readings(l);
 		l->signal = stop_came(l->stop);
-		if (l->signal || (l->until && now_ms() >= l->until))
+		if (l->signal || (l->until && live_clock() >= l->until))
 			break;
 	}
 	if (good && !live_over(l->live)) {
@@ -225,10 +218,10 @@ static int listen_into(struct listen *l, const struct options *o, const char *pa
 	if (!choose(o, device, &fault))
 		return cmd_fault(&fault);
 	l->stop = stop_watch();
-	l->live = live_open(&l->session, device, &o->live, now_ms(), &fault);
+	l->live = live_open(&l->session, device, &o->live, live_clock(), &fault);
 	if (!l->live)
 		return cmd_fault(&fault);
-	l->until = o->seconds ? now_ms() + o->seconds * 1000 : 0;
+	l->until = o->seconds ? live_clock() + o->seconds * 1000 : 0;
 	fprintf(stderr, "listens to %s\n", live_where(l->live));
 	bool good = listen_on(l, &fault);
 	if (!good)

@@ -20,7 +20,7 @@
 /* --- the options ---------------------------------------------------------------- */
 
 struct asked {
-	const char *gear, *style, *wrong, *link;
+	const char *gear, *style, *wrong, *link, *serial;
 	uint64_t seed, noise, boot, speed, seconds;
 	bool has_seed, has_boot, has_speed, reboot;
 };
@@ -61,6 +61,7 @@ static bool set_up(const struct cmd *cmd, const struct asked *asked, const struc
 	/* One in so many, all three kinds together. */
 	options->drop = options->doubled = options->flip = (unsigned)asked->noise * 3;
 	options->reboot = asked->reboot;
+	options->serial = asked->serial;
 	options->chatter = 12;
 	return true;
 }
@@ -122,7 +123,7 @@ static int run_standin(const struct cmd *cmd, int argc, char **argv)
 	static const struct cmd_option options[] = {
 		{ "gear", true, 'g' }, { "seed", true, 's' }, { "style", true, 't' }, { "noise", true, 'n' },
 		{ "boot", true, 'b' }, { "speed", true, 'p' }, { "reboot", false, 'r' }, { "wrong", true, 'w' },
-		{ "link", true, 'l' }, { "seconds", true, 'e' }, { NULL, false, 0 },
+		{ "link", true, 'l' }, { "serial", true, 'i' }, { "seconds", true, 'e' }, { NULL, false, 0 },
 	};
 	struct asked asked = { .gear = GEAR };
 	struct store_gear gear;
@@ -141,6 +142,7 @@ static int run_standin(const struct cmd *cmd, int argc, char **argv)
 		case 'r': asked.reboot = true; break;
 		case 'w': asked.wrong = value; break;
 		case 'l': asked.link = value; break;
+		case 'i': asked.serial = value; break;
 		case 'e': good = number(cmd, "seconds", value, MOST_SECONDS, &asked.seconds); break;
 		case -2: return EXIT_CLEAR;
 		default: return EXIT_UNABLE;
@@ -159,7 +161,7 @@ static int run_standin(const struct cmd *cmd, int argc, char **argv)
 const struct cmd cmd_standin = {
 	.name = "stand-in",
 	.usage = "[--gear NAME|FILE] [--seed N] [--style stanza|rows|table] [--noise N] [--boot SECONDS] [--speed BITS]"
-	         " [--reboot] [--wrong PORT] [--link PATH] [--seconds N]",
+	         " [--reboot] [--wrong PORT] [--serial NUMBER] [--link PATH] [--seconds N]",
 	.summary = "a console to practise on, played on a pseudo-terminal",
 	.help = "It prints the device to connect to, and plays until it is interrupted.\n\n"
 	        "  --gear NAME|FILE   the gear profile that it plays; eg-12 when not given\n"
@@ -170,6 +172,7 @@ const struct cmd cmd_standin = {
 	        "  --speed BITS       bits a second that it types at; 0: at once\n"
 	        "  --reboot           it starts again once, in the middle of a listing\n"
 	        "  --wrong PORT       this interface lists a wrong digit\n"
+	        "  --serial NUMBER    the serial number that it reports; one of the gear's form otherwise\n"
 	        "  --link PATH        a name for the device, removed at the end\n"
 	        "  --seconds N        it ends by itself after so long\n",
 	.run = run_standin,

@@ -3,6 +3,7 @@
 
 #include "portmuster/text.h"
 #include "walk/drive.h"
+#include "walk/live.h"
 #include "walk/step.h"
 
 /* Addresses, codes and serial numbers are read twice; all else is said once. */
@@ -82,6 +83,29 @@ static void done_or_failed(struct walk_state *state, struct session *session, bo
 		walk_failed(state, fault);
 }
 
+static void disconnect(struct walk_state *state, struct session *session)
+{
+	struct pm_fault fault = { 0 };
+	bool good = session_disconnect(session, &fault);
+	walk_done(state, session, NULL);
+	if (!good)
+		walk_failed(state, &fault);
+	else
+		walk_say(state, STYLE_GOOD, "%zu of %zu interfaces confirmed, %zu held", session->result.roster.confirmed,
+		         session->result.roster.count, session->result.roster.held);
+}
+
+void drive_listen(struct walk_state *state, struct session *session)
+{
+	struct pm_fault fault = { 0 };
+	if (!session->live)
+		return;
+	bool good = session_listen(session, &fault);
+	walk_heard(state, session);
+	if (!good)
+		walk_failed(state, &fault);
+}
+
 bool drive_carry_out(struct walk_state *state, struct session *session)
 {
 	struct pm_fault fault = { 0 };
@@ -118,6 +142,24 @@ bool drive_carry_out(struct walk_state *state, struct session *session)
 	case WANT_DROP_LOG:
 		session_drop_log(session);
 		walk_done(state, session, "the log was dropped; nothing was recorded");
+		break;
+	case WANT_LIST_LINES:
+		session_list_lines(session);
+		walk_done(state, session, NULL);
+		break;
+	case WANT_CONNECT:
+		done_or_failed(state, session, session_connect(session, state->device[0] ? state->device : NULL, &fault),
+		               NULL, &fault);
+		break;
+	case WANT_TYPE:
+		if (!live_type(session->live, state->keys, state->key_count))
+			walk_say(state, STYLE_BAD, "the line takes nothing now: that key was not sent");
+		break;
+	case WANT_HANDS:
+		done_or_failed(state, session, live_hand_over(session->live, state->hands, live_clock(), &fault), NULL, &fault);
+		break;
+	case WANT_DISCONNECT:
+		disconnect(state, session);
 		break;
 	case WANT_RELOAD:
 		done_or_failed(state, session, session_reload(session, &fault), "loaded again", &fault);

@@ -6,6 +6,7 @@
 
 #include "screen/curses.h"
 #include "store/save.h"
+#include "walk/live.h"
 #include "walk/state.h"
 
 static struct pm_when clock_now(const struct drive_options *options)
@@ -20,6 +21,15 @@ static void watch_file(struct walk_state *state, const struct session *session, 
 	if (changed && !*said)
 		walk_say(state, STYLE_BAD, "the job file was changed by somebody else: Esc, then l, takes the new one");
 	*said = changed;
+}
+
+/* How long to wait for a key: the console may have something to do before. */
+static int patience(const struct session *session)
+{
+	int wait = session->live ? live_wait(session->live, live_clock()) : -1;
+	if (session->live && live_sending(session->live) && (wait < 0 || wait > 20))
+		wait = 20;   /* the line takes no more just now */
+	return wait < 0 || wait > 1000 ? 1000 : wait;
 }
 
 bool drive_terminal(struct session *session, const struct drive_options *options, int *signal, struct pm_fault *fault)
@@ -52,9 +62,10 @@ bool drive_terminal(struct session *session, const struct drive_options *options
 			break;
 		walk_draw(&state, session, &canvas);
 		curses_show(curses, &canvas);
-		curses_wait(curses, 1000, -1, NULL, &event);
+		curses_wait(curses, patience(session), session->live ? live_fd(session->live) : -1, NULL, &event);
 		if (!session_refresh(session, clock_now(options)))
 			break;
+		drive_listen(&state, session);
 		if (event.kind == EVENT_TICK)
 			watch_file(&state, session, &changed);
 	}

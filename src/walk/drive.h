@@ -30,4 +30,7 @@ struct walk_state;
 /* Do what the state wants; true when the wizard is to be left. */
 bool drive_carry_out(struct walk_state *state, struct session *session);
 
+/* Let the console that is being read, if one is, do what there is to do. */
+void drive_listen(struct walk_state *state, struct session *session);
+
 #endif

@@ -3,6 +3,7 @@
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "capture/clean.h"
 #include "capture/line.h"
@@ -23,6 +24,8 @@ struct live {
 	size_t evidence_length;
 	int64_t try_at;            /* when to try again to record it; 0: at once */
 	bool cut;
+	char typed[LIVE_TYPED];       /* by a person, not sent yet */
+	size_t typed_length;
 	char ending[PM_FAULT_TEXT];   /* why it ended, or empty */
 
 	/* for the pane */
@@ -70,6 +73,16 @@ static bool pane_feed(struct live *live, const char *bytes, size_t length)
 	const char *kept;
 	size_t kept_length;
 	return redact_feed(live->redact, bytes, length, &kept, &kept_length) && clean_feed(live->clean, kept, kept_length);
+}
+
+void live_cursor_line(const struct live *live, char *out, size_t room)
+{
+	struct pm_text text;
+	size_t length;
+	const char *line = talk_unfinished(live->talk, &length);
+	pm_text_fixed(&text, out, room);
+	for (size_t i = 0; i < length; i++)   /* a byte a column, see clean.h */
+		pm_text_char(&text, (unsigned char)line[i] < 0x80 ? line[i] : '?');
 }
 
 size_t live_lines(const struct live *live)
@@ -156,7 +169,8 @@ struct live *live_open(struct session *session, const char *device, const struct
                        int64_t now_ms, struct pm_fault *fault)
 {
 	const struct pm_console *console = &session->gear.gear.console;
-	struct talk_options talk = { .gear = &session->gear.gear, .passes = options->passes, .watch = options->watch };
+	struct talk_options talk = { .gear = &session->gear.gear, .passes = options->passes, .watch = options->watch,
+	                             .attended = options->attended };
 	int64_t speed = console->speed ? console->speed : 9600;
 	const char *framing = pm_given(console->framing) ? console->framing.text : "8N1";
 	struct live *live = calloc(1, sizeof *live);
@@ -232,13 +246,42 @@ static bool send(struct live *live, struct pm_fault *fault)
 {
 	const char *bytes;
 	size_t length = talk_pending(live->talk, &bytes);
+	bool typed = length == 0;
+	if (typed) {
+		bytes = live->typed;
+		length = live->typed_length;
+	}
 	if (length == 0)
 		return true;
 	long taken = line_write(&live->line, bytes, length, fault);
 	if (taken < 0)
 		return lost(live, fault);
-	talk_sent(live->talk, (size_t)taken);
+	if (typed) {
+		live->typed_length -= (size_t)taken;
+		memmove(live->typed, live->typed + taken, live->typed_length);
+	} else {
+		talk_sent(live->talk, (size_t)taken);
+	}
 	return true;
+}
+
+bool live_type(struct live *live, const char *bytes, size_t length)
+{
+	if (live->line.fd < 0 || length > sizeof live->typed - live->typed_length)
+		return false;
+	memcpy(live->typed + live->typed_length, bytes, length);
+	live->typed_length += length;
+	return true;
+}
+
+bool live_hand_over(struct live *live, bool person, int64_t now_ms, struct pm_fault *fault)
+{
+	return talk_hand_over(live->talk, person, now_ms) || no_memory(fault);
+}
+
+bool live_by_hand(const struct live *live)
+{
+	return talk_stage(live->talk) == TALK_WATCHING;
 }
 
 static bool at_its_end(const struct live *live)
@@ -306,7 +349,7 @@ int live_fd(const struct live *live)
 bool live_sending(const struct live *live)
 {
 	const char *bytes;
-	return live->line.fd >= 0 && talk_pending(live->talk, &bytes) > 0;
+	return live->line.fd >= 0 && (talk_pending(live->talk, &bytes) > 0 || live->typed_length > 0);
 }
 
 int live_wait(const struct live *live, int64_t now_ms)
@@ -317,6 +360,13 @@ int live_wait(const struct live *live, int64_t now_ms)
 		wait = wait < 0 || left < wait ? (int)left : wait;
 	}
 	return wait;
+}
+
+int64_t live_clock(void)
+{
+	struct timespec now;
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
 bool live_over(const struct live *live)

@@ -26,6 +26,7 @@ struct live;
 struct live_options {
 	unsigned passes;       /* listings wanted; 0: as talk does by itself */
 	bool watch;            /* never send anything */
+	bool attended;         /* as in talk.h */
 };
 
 /* What has become of it so far. */
@@ -51,6 +52,15 @@ struct live *live_open(struct session *session, const char *device, const struct
  * again at later calls. */
 bool live_service(struct live *live, int64_t now_ms, struct pm_fault *fault);
 
+/* Send what a person types, after what waits to be sent already; false when there
+ * is no room for it, and then nothing of it is sent. */
+#define LIVE_TYPED 256
+bool live_type(struct live *live, const char *bytes, size_t length);
+
+/* The person takes the keyboard, or gives it back: see talk_hand_over. */
+bool live_hand_over(struct live *live, bool person, int64_t now_ms, struct pm_fault *fault);
+bool live_by_hand(const struct live *live);
+
 /* The person leaves: close the line and record what was read. False with a fault
  * when that could not be recorded. */
 bool live_cut(struct live *live, struct pm_fault *fault);
@@ -68,6 +78,9 @@ int live_fd(const struct live *live);
 bool live_sending(const struct live *live);
 int live_wait(const struct live *live, int64_t now_ms);
 
+/* The clock that `now_ms` is meant to be: monotonic, in milliseconds. */
+int64_t live_clock(void);
+
 /* Nothing more will come: all passes are complete, or it failed, or was cut. */
 bool live_over(const struct live *live);
 
@@ -84,6 +97,8 @@ const char *live_where(const struct live *live);
 /* The console's lines, cleaned and without secrets, oldest first; null past the
  * last. At most LIVE_LINES of the latest are kept. */
 size_t live_lines(const struct live *live);
+/* The line at the cursor as it stands, safe to show; for the screen alone. */
+void live_cursor_line(const struct live *live, char *out, size_t room);
 const char *live_line(const struct live *live, size_t index);
 
 #endif

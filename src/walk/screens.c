@@ -1,11 +1,12 @@
 /* The screens of the wizard: one row each, with its keys. */
 #include "walk/lists.h"
+#include "walk/live_screen.h"
 #include "walk/ports.h"
 #include "walk/step.h"
 
 #define KEY(k, ask, label, help) { k, 0, ask, label, help }
 #define CHAR(c, ask, label, help) { KEYS_NONE, c, ask, label, help }
-#define CTRL(c, ask, label, help) { KEYS_CTRL, c, ask, label, help }
+#define WITH_CTRL(c, ask, label, help) { KEYS_CTRL, c, ask, label, help }
 
 static const struct keytable_row step_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is chosen or typed. It is saved at once."),
@@ -13,7 +14,7 @@ static const struct keytable_row step_keys[] = {
 	KEY(KEYS_TAB, ASK_NEXT, "next", "Look at the next step. Nothing is answered by looking."),
 	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", "Look at the step before."),
 	CHAR('?', ASK_HELP, "help", "This page. Where you can type, use Ctrl-G or the menu."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 	KEY(KEYS_UP, ASK_UP, NULL, "Scroll the words, or go up in the kit list."),
 	KEY(KEYS_DOWN, ASK_DOWN, NULL, "Scroll the words, or go down in the kit list."),
 	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Scroll the words up."),
@@ -24,7 +25,7 @@ static const struct keytable_row step_keys[] = {
 static const struct keytable_row hello_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "go on", "Sign in with that name and go to the next step."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "leave", "Leave without doing anything."),
-	CTRL('g', ASK_HELP, "help", "This page."),
+	WITH_CTRL('g', ASK_HELP, "help", "This page."),
 };
 
 static const struct keytable_row list_keys[] = {
@@ -38,18 +39,19 @@ static const struct keytable_row list_keys[] = {
 	CHAR('p', ASK_PORTS, "ports", "The port map."),
 	CHAR('m', ASK_MENU, "menu", "The menu."),
 	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 };
 
 static const struct keytable_row ports_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "type", "Type an address for the port in focus, read from the console's screen."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the step."),
+	CHAR('c', ASK_CONSOLE, "console", "Read the router's console itself, over a serial line: nothing is typed."),
 	CHAR('r', ASK_LOG, "read a log", "Read the interfaces from a saved console log. Console text may also be pasted here."),
 	CHAR('t', ASK_TAKE_BACK, "take back", "Take back a reading of the port in focus, with a reason."),
 	CHAR('f', ASK_FINDINGS, "findings", "What is wrong or doubtful, and what to do about it."),
 	CHAR('m', ASK_MENU, "menu", "The menu."),
 	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 	KEY(KEYS_LEFT, ASK_LEFT, NULL, "Move between the ports; so do Right, Up and Down."),
 	KEY(KEYS_RIGHT, ASK_RIGHT, NULL, NULL),
 	KEY(KEYS_UP, ASK_UP, NULL, NULL),
@@ -62,7 +64,7 @@ static const struct keytable_row waive_keys[] = {
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 };
 
 static const struct keytable_row take_back_keys[] = {
@@ -71,7 +73,7 @@ static const struct keytable_row take_back_keys[] = {
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 };
 
 static const struct keytable_row log_keys[] = {
@@ -79,10 +81,41 @@ static const struct keytable_row log_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "drop it", "Drop the log; nothing is recorded."),
 	CHAR('n', ASK_BACK, NULL, NULL),
 	CHAR('?', ASK_HELP, "help", "This page."),
-	CTRL('g', ASK_HELP, NULL, NULL),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 };
+
+static const struct keytable_row lines_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "connect", "Connect to the line in focus and read the console."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the port map."),
+	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
+	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
+	CHAR('r', ASK_RELOAD, "look again", "Look again which lines there are, after plugging in an adapter."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+static const struct keytable_row live_keys[] = {
+	KEY(KEYS_ESCAPE, ASK_BACK, "leave", "Leave the console. What was read is kept."),
+	CHAR('k', ASK_HANDS, "keyboard", "Type to the console yourself, to log in for example. The tool reads along."),
+	CHAR('a', ASK_BY_ITSELF, "by itself", "Let the tool list the interfaces by itself, with read-only commands."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
+};
+
+const struct keytable_row walk_hands_keys[] = {
+	KEY(KEYS_ESCAPE, ASK_BACK, "keyboard back to the tool; every other key goes to the console", NULL),
+};
+const size_t walk_hands_key_count = sizeof walk_hands_keys / sizeof *walk_hands_keys;
+
+const struct keytable_row walk_heard_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "port map", NULL),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", NULL),
+	CHAR('c', ASK_CONSOLE, "once more", NULL),
+	CHAR('?', ASK_HELP, "help", NULL),
+};
+const size_t walk_heard_key_count = sizeof walk_heard_keys / sizeof *walk_heard_keys;
 
 static const struct keytable_row menu_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "go there", "Take the row in focus; its letter does the same."),
@@ -111,15 +144,15 @@ static const struct keytable_row leave_keys[] = {
 const struct keytable_row walk_typing_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is typed. It is saved at once."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "stop typing", "Close the field; nothing is recorded."),
-	CTRL('g', ASK_HELP, "help", "This page."),
-	CTRL('u', ASK_NO, "empty the field", "Erase what is typed."),
+	WITH_CTRL('g', ASK_HELP, "help", "This page."),
+	WITH_CTRL('u', ASK_NO, "empty the field", "Erase what is typed."),
 };
 const size_t walk_typing_key_count = sizeof walk_typing_keys / sizeof *walk_typing_keys;
 
 const struct keytable_row walk_field_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "accept", NULL),
 	KEY(KEYS_ESCAPE, ASK_BACK, "menu", NULL),
-	CTRL('g', ASK_HELP, "help", NULL),
+	WITH_CTRL('g', ASK_HELP, "help", NULL),
 	KEY(KEYS_TAB, ASK_NEXT, "next", NULL),
 	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", NULL),
 };
@@ -136,6 +169,8 @@ const struct walk_screen_row walk_screens[WALK_SCREENS] = {
 	[WALK_WAIVE] = { "waivers", KEYS_OF(waive_keys), NULL, waive_event, waive_draw },
 	[WALK_TAKE_BACK] = { "take back", KEYS_OF(take_back_keys), take_back_open, take_back_event, take_back_draw },
 	[WALK_LOG] = { "console log", KEYS_OF(log_keys), NULL, log_event, log_draw },
+	[WALK_LINES] = { "serial lines", KEYS_OF(lines_keys), lines_open, lines_event, lines_draw },
+	[WALK_LIVE] = { "console", KEYS_OF(live_keys), live_screen_open, live_event, live_draw },
 	[WALK_MENU] = { "menu", KEYS_OF(menu_keys), NULL, menu_event, menu_draw },
 	[WALK_HELP] = { "help", KEYS_OF(help_keys), NULL, help_event, help_draw },
 	[WALK_LEAVE] = { "leave", KEYS_OF(leave_keys), NULL, leave_event, leave_draw },

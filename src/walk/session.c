@@ -21,6 +21,7 @@ static bool load_documents(struct session *s, const char *path, struct pm_fault 
 		goto no_gear;
 	store_plan_digest(&s->plan);
 	store_gear_digest(&s->gear);
+	store_layout_now(&s->job.job, s->layout_digest);
 	struct pm_fault none;
 	s->has_map = store_map_open(&s->map, NULL, &none);
 	return true;
@@ -59,6 +60,9 @@ bool session_open(struct session *s, const char *path, struct pm_when now, struc
 
 void session_close(struct session *s)
 {
+	struct pm_fault none;
+	if (s->live)
+		session_disconnect(s, &none);
 	session_drop_log(s);
 	pm_arena_free(&s->arena);
 	if (s->has_map)
@@ -74,6 +78,7 @@ struct pm_case session_case(const struct session *s)
 	return (struct pm_case){
 		.job = &s->job.job, .plan = &s->plan.plan, .gear = &s->gear.gear,
 		.registry = s->has_map ? &s->map.registry : NULL, .now = s->now,
+		.layout_digest = s->layout_digest[0] ? s->layout_digest : NULL,
 	};
 }
 

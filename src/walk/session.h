@@ -9,6 +9,7 @@
 #define WALK_SESSION_H
 
 #include "capture/listing.h"
+#include "capture/line.h"
 #include "portmuster/check.h"
 #include "portmuster/seal.h"
 #include "store/document.h"
@@ -16,6 +17,9 @@
 #include "store/map.h"
 
 #define SESSION_LOGS 9
+#define SESSION_LINES 12
+
+struct live;
 
 /* An entry on its way into the job. */
 struct session_entry {
@@ -48,6 +52,7 @@ struct session {
 	struct store_gear gear;
 	struct store_map map;
 	bool has_map;
+	char layout_digest[65];        /* of the sheet layout that the job recorded; empty: none */
 	struct store_lock lock;
 	bool read_only;
 	char held_by[PM_FAULT_TEXT];   /* why it is read-only, or empty */
@@ -60,6 +65,11 @@ struct session {
 	int64_t saved_at;              /* second of the last save, 0: none yet */
 	char logs[SESSION_LOGS][80];   /* names of console logs beside the job */
 	size_t log_count;
+	struct line_device lines[SESSION_LINES];   /* the serial lines there are */
+	size_t line_count;
+	struct live *live;             /* a console that is being read, or null: live.h */
+	int player, player_alive;      /* of a practice site: the process that plays the console, or 0,
+	                                  and a descriptor that keeps it: player.h */
 };
 
 /* Open the job at `path` with its plan and gear, take the lock (or fall back to
@@ -111,6 +121,23 @@ struct session_taken {
  * behind, and that is no fault. */
 bool session_take_bytes(struct session *session, const char *bytes, size_t length,
                         struct session_taken *taken, struct pm_fault *fault);
+
+/* --- a console on a serial line --- */
+
+/* Look which serial lines there are. */
+void session_list_lines(struct session *session);
+
+/* Open the line and begin to read the console into the job, with somebody at the
+ * keyboard. A null device is the console that a practice site plays by itself.
+ * One that is open already is closed first. */
+bool session_connect(struct session *session, const char *device, struct pm_fault *fault);
+
+/* Let it do what there is to do. False with a fault: see live_service; a job file
+ * that somebody else changed is loaded anew, and then all is recorded again. */
+bool session_listen(struct session *session, struct pm_fault *fault);
+
+/* End it; what was read is recorded. It is closed in any case. */
+bool session_disconnect(struct session *session, struct pm_fault *fault);
 
 /* The name of the next act of typing for a fact: "typed-1", "typed-2", ... */
 void session_typed_capture(const struct session *session, const char *of, char out[static 80]);

@@ -4,6 +4,7 @@
 
 #include "portmuster/text.h"
 #include "walk/held.h"
+#include "walk/live_screen.h"
 #include "walk/step.h"
 
 void walk_say(struct walk_state *state, enum canvas_style style, const char *format, ...)
@@ -171,6 +172,8 @@ void walk_fill_entry(struct walk_state *state, const char *of, const char *value
 /* What holds on every screen, whatever else it does with keys. */
 static bool common_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
+	if (live_takes(state, session, event))
+		return false;
 	switch (event->kind) {
 	case EVENT_STOP:
 		state->want = WANT_LEAVE;
@@ -301,11 +304,20 @@ void walk_done(struct walk_state *state, const struct session *session, const ch
 	case WANT_DROP_LOG:
 		walk_go(state, session, WALK_PORTS);
 		break;
+	case WANT_CONNECT:
+		walk_go(state, session, WALK_LIVE);
+		break;
+	case WANT_DISCONNECT:
+		walk_go(state, session, WALK_PORTS);
+		break;
 	case WANT_RELOAD:
 		walk_find_open(session, &state->phase, &state->step);
 		walk_go(state, session, WALK_STEP);
 		break;
 	case WANT_LIST_LOGS:
+	case WANT_LIST_LINES:
+	case WANT_TYPE:
+	case WANT_HANDS:
 	case WANT_NOTHING:
 	case WANT_SUSPEND:
 	case WANT_LEAVE:

@@ -23,6 +23,8 @@ enum walk_screen {
 	WALK_WAIVE,       /* conditions that are not met and may be waived */
 	WALK_TAKE_BACK,   /* the readings of one fact, one of which may be taken back */
 	WALK_LOG,         /* a console log that waits for a yes */
+	WALK_LINES,       /* the serial lines there are, one of which leads to the console */
+	WALK_LIVE,        /* the console, while it is read */
 	WALK_MENU,
 	WALK_HELP,
 	WALK_LEAVE,
@@ -39,6 +41,11 @@ enum walk_want {
 	WANT_READ_PASTE,  /* console text in `paste` */
 	WANT_TAKE_LOG,
 	WANT_DROP_LOG,
+	WANT_LIST_LINES,  /* fill the session's list of serial lines */
+	WANT_CONNECT,     /* `device`; empty: the console that a practice site plays */
+	WANT_TYPE,        /* `keys` to the console */
+	WANT_HANDS,       /* the person types, or with `hands` false the tool again */
+	WANT_DISCONNECT,
 	WANT_RELOAD,
 	WANT_SUSPEND,
 	WANT_LEAVE,
@@ -59,6 +66,11 @@ struct walk_state {
 	char warned[FIELD_ROOM];  /* a doubtful value that a second Enter takes as it is */
 	char of[200];             /* take back: the fact */
 	size_t line;              /* waive: the gate line */
+	bool hands;               /* console: keys go through to it */
+	bool told, offered;       /* console: its end has been said; a login has been handed over */
+	char device[256];
+	char keys[64];
+	size_t key_count;
 	int rows, columns;        /* of the screen, from the last resize */
 
 	char message[400];        /* what has just happened, safe to show */
@@ -75,6 +87,7 @@ enum walk_request {
 	ASK_ENTER, ASK_BACK, ASK_UP, ASK_DOWN, ASK_LEFT, ASK_RIGHT, ASK_PAGE_UP, ASK_PAGE_DOWN,
 	ASK_NEXT, ASK_PREVIOUS, ASK_NOTE, ASK_LOG, ASK_TAKE_BACK, ASK_PORTS, ASK_FINDINGS, ASK_ROUTE,
 	ASK_HELP, ASK_MENU, ASK_YES, ASK_NO, ASK_SUSPEND, ASK_LEAVE, ASK_WAIVE, ASK_RELOAD,
+	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF,
 };
 
 /* One row a screen: its title, its keys, and what it does with an event. */
@@ -93,6 +106,9 @@ extern const struct walk_screen_row walk_screens[WALK_SCREENS];
  * that takes something typed: there a question mark is text. */
 extern const struct keytable_row walk_typing_keys[], walk_field_keys[];
 extern const size_t walk_typing_key_count, walk_field_key_count;
+/* While keys go through to the console, and when it has been read. */
+extern const struct keytable_row walk_hands_keys[], walk_heard_keys[];
+extern const size_t walk_hands_key_count, walk_heard_key_count;
 
 /* Begin: the hello screen, with `name` (may be null) proposed, and the step
  * where the job was left. */
@@ -103,6 +119,9 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 
 /* The driver did what was wanted: `message` (may be null) says so. */
 void walk_done(struct walk_state *state, const struct session *session, const char *message);
+
+/* The console was listened to: when that has just ended, say how. */
+void walk_heard(struct walk_state *state, const struct session *session);
 
 /* The driver could not: what was typed stays in the field. */
 void walk_failed(struct walk_state *state, const struct pm_fault *fault);

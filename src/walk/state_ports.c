@@ -157,6 +157,10 @@ void ports_event(struct walk_state *state, const struct session *session, const 
 		field_clear(&state->field);
 		state->want = WANT_LIST_LOGS;
 		break;
+	case ASK_CONSOLE:
+		if (!held(state, session))
+			walk_go(state, session, WALK_LINES);
+		break;
 	case ASK_TAKE_BACK:
 		port_fact(session, state->row, state->of);
 		walk_go(state, session, WALK_TAKE_BACK);

@@ -1,10 +1,13 @@
 /* The wizard without a terminal: answers from a file become the keys that a
  * technician would press, and the state machine does the rest. */
+#include <poll.h>
 #include <string.h>
 
 #include "portmuster/text.h"
 #include "walk/answers.h"
 #include "walk/drive.h"
+#include "walk/live.h"
+#include "walk/live_screen.h"
 #include "walk/state.h"
 #include "walk/step.h"
 
@@ -140,6 +143,38 @@ static bool read_log(struct walk *walk, const struct answer *answer)
 	return walk->session->job.job.reading_count > before || refuse(walk, answer, walk->state.message);
 }
 
+/* Listen until all is read. The walk's own clock stands still meanwhile; the
+ * line's does not. */
+static bool listen(struct walk *walk, const struct answer *answer)
+{
+	struct session *session = walk->session;
+	size_t before = session->job.job.reading_count;
+	walk_go(&walk->state, session, WALK_PORTS);
+	send(walk, (struct screen_event){ .kind = EVENT_CHARACTER, .point = 'c' });
+	if (!pm_same(answer->console.text, "practice")) {
+		walk->state.row = lines_count(session) - 1;
+		press(walk, KEYS_ENTER);
+		type_word(walk, answer->console);
+	} else if (lines_at(session, 0).kind != LINES_PRACTICE) {
+		return refuse(walk, answer, "only a practice site plays its own console");
+	}
+	press(walk, KEYS_ENTER);
+	if (!session->live)
+		return refuse(walk, answer, walk->state.message);
+	while (!live_over(session->live)) {
+		struct pollfd line = { .fd = live_fd(session->live), .events = POLLIN };
+		int wait = live_wait(session->live, live_clock());
+		if (live_sending(session->live))
+			line.events |= POLLOUT;
+		poll(&line, 1, wait < 0 || wait > 1000 ? 1000 : wait);
+		drive_listen(&walk->state, session);
+	}
+	char message[sizeof walk->state.message];
+	memcpy(message, walk->state.message, sizeof message);
+	press(walk, KEYS_ENTER);
+	return session->job.job.reading_count > before || refuse(walk, answer, message);
+}
+
 static bool give(struct walk *walk, const struct answer *answer, const struct pm_step *step)
 {
 	switch (step->ask) {
@@ -149,7 +184,7 @@ static bool give(struct walk *walk, const struct answer *answer, const struct pm
 	case PM_ASK_KIT: return count_kit(walk, answer);
 	case PM_ASK_SERIAL:
 	case PM_ASK_CODE: return read_twice(walk, answer);
-	case PM_ASK_ADDRESSES: return read_log(walk, answer);
+	case PM_ASK_ADDRESSES: return pm_given(answer->console) ? listen(walk, answer) : read_log(walk, answer);
 	case PM_ASK_TEXT:
 	case PM_ASK_NUMBER:
 	case PM_ASK_SENT:
@@ -166,7 +201,8 @@ static void report(const struct walk *walk, const struct answer *answer, const s
 {
 	char line[400], at[PM_WHEN_TEXT];
 	struct pm_text text;
-	const char *what = pm_given(answer->file) ? answer->file.text : answer->say.text;
+	const char *what = pm_given(answer->file) ? answer->file.text
+	                 : pm_given(answer->console) ? answer->console.text : answer->say.text;
 	pm_text_fixed(&text, line, sizeof line);
 	pm_text_add(&text, "%s  %s  %s: ", pm_when_write(walk->session->now, at),
 	            walk->session->plan.plan.phases[phase].id.text, step->title.text);

@@ -158,7 +158,7 @@ static void draw_addresses(struct answer_place *p)
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_add(&text, "%zu of %zu read, %zu confirmed", roster->held, roster->count, roster->confirmed);
 	answer_say(p, STYLE_STRONG, shown, 0);
-	answer_say(p, STYLE_PLAIN, "Enter opens the port map: read a console log there, or type an address.", 0);
+	answer_say(p, STYLE_PLAIN, "Enter opens the port map: c there reads the console itself, r a saved log; an address may be typed.", 0);
 }
 
 /* --- what stands already --- */

@@ -1,4 +1,5 @@
 #include "walk/frame.h"
+#include "walk/live_screen.h"
 #include "walk/step.h"
 
 #include <string.h>
@@ -158,6 +159,8 @@ void frame_draw(const struct walk_state *state, const struct session *session, s
 	bool field = state->screen == WALK_STEP && step_has_field(walk_step(state, session));
 	const struct keytable_row *keys = typing ? walk_typing_keys : field ? walk_field_keys : row->keys;
 	size_t count = typing ? walk_typing_key_count : field ? walk_field_key_count : row->key_count;
+	if (state->screen == WALK_LIVE)
+		live_keys_now(state, session, &keys, &count);
 	keytable_bar(keys, count, canvas, canvas->rows - 1, edge, canvas->columns - 2 * edge);
 }
 

@@ -107,7 +107,7 @@ static void draw_detail(const struct walk_state *state, const struct session *se
 		put_reading(canvas, row++, width, "first  ", call->fact.first);
 	else if (row < end && call->fact.standing == PM_OPEN)
 		row += canvas_wrap(canvas, row, 2, end - row, width, STYLE_PLAIN,
-		                   "No reading yet: r reads a saved console log, console text may be pasted, Enter types it.", 0);
+		                   "No reading yet: c reads the console itself, r a saved log; console text may be pasted; Enter types.", 0);
 	if (row < end && call->fact.second)
 		put_reading(canvas, row++, width, "second ", call->fact.second);
 	if (row < end && call->valid)

@@ -1,0 +1,111 @@
+# portmuster read: exit status, text, JSON, where each complaint goes.
+set -u
+program=${PROGRAM:?} python=/usr/bin/python3
+[ -x "$python" ] || python=python3
+work=$(mktemp -d) || exit 2
+trap 'rm -rf "$work"' EXIT
+failed=0
+
+# verdict NAME STATUS: the case holds when STATUS is 0
+verdict() {
+	if [ "$2" -eq 0 ]; then
+		echo "ok $1"
+	else
+		echo "not ok $1"
+		sed 's/^/# /' "$work/out" "$work/err"
+		failed=1
+	fi
+}
+# run WANTED ARG...: the exit status is as wanted
+run() {
+	wanted=$1
+	shift
+	"$program" read "$@" >"$work/out" 2>"$work/err"
+	[ $? -eq "$wanted" ]
+}
+# json EXPRESSION: true of the output as `d`
+json() {
+	"$python" -c 'import json, sys
+d = json.load(open(sys.argv[1]))
+sys.exit(not eval("(" + sys.argv[2] + ")"))' "$work/out" "$1"
+}
+
+printf 'port1 00-00-5E-00-53-01\nmgmt 0000.5e00.5300\nSerial number: EG12-26-00417\n' >"$work/good.log"
+printf 'port1 00-00-5E-00-53-01\nport2 mac 00-00-5E-00-53-0G\n' >"$work/bad.log"
+printf 'nothing to see\n' >"$work/none.log"
+printf 'port1 00-00-5E-00-53-01\nport1\033[31m\n  mac 00-00-5E-00-53-02\n' >"$work/twice.log"
+
+run 0 "$work/good.log" && [ ! -s "$work/err" ] &&
+	grep -q '^port1  *00-00-5E-00-53-01  5  *1$' "$work/out" &&
+	grep -q '^mgmt  *00-00-5E-00-53-00  7  *2$' "$work/out" &&
+	grep -q '^serial number EG12-26-00417, line 3$' "$work/out"
+verdict 'text of a good log' $?
+
+run 0 --json "$work/good.log" && [ ! -s "$work/err" ] &&
+	json 'list(d) == ["readings", "serials", "problems"]
+		and [(r["interface"], r["address"], r["line"]) for r in d["readings"]]
+			== [("port1", "00-00-5E-00-53-01", 1), ("mgmt", "00-00-5E-00-53-00", 2)]
+		and d["serials"] == [{"value": "EG12-26-00417", "line": 3}] and d["problems"] == []'
+verdict 'JSON of a good log' $?
+
+run 1 "$work/bad.log" && grep -q '^port1 ' "$work/out" &&
+	grep -q "bad.log:2:27: .*\"00-00-5E-00-53-0G\"$" "$work/err"
+verdict 'a problem goes to standard error with its place' $?
+
+run 1 --json "$work/bad.log" &&
+	json 'len(d["readings"]) == 1 and len(d["problems"]) == 1 and set(d["problems"][0]) >= {"line", "column", "reason", "text"}
+		and (d["problems"][0]["line"], d["problems"][0]["column"], d["problems"][0]["text"]) == (2, 27, "00-00-5E-00-53-0G")'
+verdict 'a problem in JSON' $?
+
+run 1 --json "$work/twice.log" && json 'len(d["readings"]) == 2 and d["problems"][0]["line"] == 3' &&
+	! LC_ALL=C grep -q "$(printf '\033')" "$work/out"
+verdict 'two addresses for one interface' $?
+
+run 1 "$work/none.log" && [ ! -s "$work/out" ] && grep -q 'no interface with an address; capture' "$work/err"
+verdict 'no reading is a mismatch with a remedy' $?
+
+run 1 --json "$work/none.log" && json 'd == {"readings": [], "serials": [], "problems": []}'
+verdict 'no reading in JSON' $?
+
+"$program" read --json - <"$work/good.log" >"$work/out" 2>"$work/err" && json 'len(d["readings"]) == 2'
+verdict 'standard input' $?
+
+run 2 "$work/no-such.log" && [ ! -s "$work/out" ] && grep -q 'no-such.log: not readable' "$work/err"
+verdict 'a log that is not there' $?
+
+run 2 "$work" && grep -q 'not readable' "$work/err"
+verdict 'a folder is no log' $?
+
+run 2 "$work/no-such.log" "$work/good.log" && grep -q '^port1 ' "$work/out"
+verdict 'one of two cannot be read' $?
+
+run 0 --json "$work/good.log" "$work/good.log" &&
+	json 'len(d["readings"]) == 4 and all(r["file"].endswith("good.log") for r in d["readings"])'
+verdict 'several logs name their file' $?
+
+run 2 && grep -q 'no log given' "$work/err"
+verdict 'no log given' $?
+
+run 2 --nonsense x
+verdict 'an unknown option' $?
+
+run 0 --help && grep -q -- '--gear' "$work/out"
+verdict 'help' $?
+
+run 2 --gear no-such-gear "$work/good.log" && [ ! -s "$work/out" ]
+verdict 'gear that is not there' $?
+
+gear=data/gear/eg-12.yaml
+printf 'PORT 7 00-00-5E-00-53-07\n' >"$work/pair.log"
+run 0 --json --gear "$gear" "$work/pair.log" && json 'd["readings"][0]["interface"] == "port7"'
+verdict 'the roster names the interface' $?
+
+for log in data/demo/*listing.log; do
+	run 0 --json --gear "$gear" "$log" && json 'len(d["readings"]) == 13 and len(d["serials"]) == 1 and d["problems"] == []'
+	verdict "all thirteen of $log" $?
+done
+
+"$program" read "$work/good.log" >/dev/full 2>"$work/err"
+[ $? -eq 2 ]
+verdict 'a result that cannot be written' $?
+exit $failed
