@@ -23,11 +23,11 @@ ifneq ($(WERROR),)
 WARN     += -Werror
 endif
 STD      := -std=c11 -D_POSIX_C_SOURCE=200809L -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE
-ALLFLAGS := $(STD) $(WARN) -Iinclude -Isrc -DPM_VERSION='"$(VERSION)"' $(CFLAGS) $(SAN)
+ALLFLAGS := $(STD) $(WARN) -Iinclude -Isrc -isystem /usr/include/libxml2 -DPM_VERSION='"$(VERSION)"' $(CFLAGS) $(SAN)
 
 # The floors, top first. A floor's objects form one archive.
-FLOORS   := walk report capture screen store core
-LIBS     := -lncursesw -ltinfo -lyaml -ljansson -lsodium
+FLOORS   := board walk report sheet capture screen store core
+LIBS     := -lncursesw -ltinfo -lyaml -ljansson -lsodium -lzip -lxml2 -lqrencode -lpthread
 
 objects   = $(patsubst src/%.c,$(BUILD)/obj/%.o,$(sort $(wildcard src/$(1)/*.c)))
 archive   = $(BUILD)/lib$(if $(filter core,$(1)),portmuster,pm-$(1)).a
@@ -38,8 +38,10 @@ LINK_core    := core
 LINK_store   := store core
 LINK_screen  := screen core
 LINK_capture := capture core
+LINK_sheet   := sheet store core
 LINK_report  := report core
-LINK_walk    := walk capture screen store core
+LINK_walk    := walk report sheet capture screen store core
+LINK_board   := board report sheet capture screen store core
 
 PROGRAM  := $(BUILD)/bin/portmuster
 SHARE    := $(BUILD)/share/portmuster
@@ -105,6 +107,8 @@ SCRIPTS  := $(sort $(wildcard tests/unit/test_*.sh tests/screen/test_*.sh tests/
 TESTLIBS_test_screen_pty := -lvterm
 TESTLIBS_test_screen_leave := -lvterm
 TESTLIBS_test_walk_pty := -lvterm
+TESTLIBS_test_capture_scarce := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+TESTLIBS_test_core_forecast := -lm
 test_floor = $(word 2,$(subst _, ,$(notdir $(1))))
 
 define test_rule

@@ -241,67 +241,17 @@ static bool registration_accepted(struct pm_gate_view *v)
 	return true;
 }
 
-static bool appointment(const struct pm_job *job, struct pm_when *from, struct pm_when *until, const char **why)
-{
-	const struct pm_reading *reading = pm_fact_last(job, "desk/appointment");
-	if (reading)
-		return pm_window_read(reading->value.text, from, until, why);
-	*why = "no appointment";
-	return false;
-}
-
-/* Does this answer stop the job? Then nothing was begun by it. */
-static bool halts(const struct pm_step *step, const struct pm_reading *reading)
-{
-	for (size_t i = 0; i < step->halt.count; i++)
-		if (pm_same(step->halt.item[i].text, reading->value.text))
-			return true;
-	return false;
-}
-
-/* Was a step of this phase answered inside the window, in a way that let the
- * work go on, and does the answer stand? Then the work began in time, and the
- * gate must not shut behind the technician. */
-static bool begun_inside(const struct pm_case *c, const struct pm_phase *phase,
-                         struct pm_when from, struct pm_when until)
-{
-	for (size_t i = 0; i < c->job->reading_count; i++) {
-		const struct pm_reading *reading = &c->job->readings[i];
-		if (!reading->when.known || reading->when.second < from.second || reading->when.second > until.second ||
-		    !reading->of.text || strncmp(reading->of.text, "step/", 5) != 0)
-			continue;
-		size_t at;
-		const struct pm_step *step = pm_plan_step(c->plan, reading->of.text + 5, &at);
-		if (step && &c->plan->phases[at] == phase && !halts(step, reading) &&
-		    pm_fact_stands(c->job, reading))
-			return true;
-	}
-	return false;
-}
-
-static bool books(const struct pm_phase *phase)
-{
-	for (size_t i = 0; i < phase->step_count; i++)
-		if (phase->steps[i].ask == PM_ASK_APPOINTMENT)
-			return true;
-	return false;
-}
-
 static bool appointment_set(struct pm_gate_view *v)
 {
 	const struct pm_case *c = v->the_case;
 	struct pm_when from, until;
 	const char *reason = "";
 	char a[PM_WHEN_TEXT], b[PM_WHEN_TEXT];
-	if (!appointment(c->job, &from, &until, &reason)) {
+	if (!judge_window(c->job, &from, &until, &reason)) {
 		pm_text_str(v->why, reason);
 		return false;
 	}
-	bool kept = c->now.second <= until.second;
-	const struct pm_phase *end = c->plan->phases + c->plan->phase_count;
-	for (const struct pm_phase *p = v->phase; !kept && p < end; p++)
-		/* the steps of booking are no beginning of the work, unless all is one phase */
-		kept = (!books(p) || p + 1 == end) && begun_inside(c, p, from, until);
+	bool kept = judge_window_kept(c, v->phase, from, until);
 	pm_text_add(v->why, kept ? "%s to %s" : "the window %s to %s was missed: book again",
 	            pm_when_write(from, a), pm_when_write(until, b));
 	return kept;
@@ -317,12 +267,17 @@ static bool appointment_open(struct pm_gate_view *v)
 		pm_text_str(v->why, "no terminal in live service stands here");
 		return true;
 	}
-	if (!appointment(c->job, &from, &until, &reason)) {
+	if (!judge_window(c->job, &from, &until, &reason)) {
 		pm_text_str(v->why, reason);
 		return false;
 	}
-	if (begun_inside(c, v->phase, from, until)) {
-		pm_text_str(v->why, "begun inside the window");
+	if (judge_window_begun(c, v->phase, from, until)) {
+		int64_t left = until.second - c->now.second;
+		pm_text_str(v->why, "begun inside the window, ");
+		if (left >= 0)
+			pm_text_add(v->why, "%s left", pm_when_span(left, span));
+		else
+			pm_text_add(v->why, "which closed %s ago: finish, or go back", pm_when_span(-left, span));
 		return true;
 	}
 	int64_t now = c->now.second;

@@ -19,6 +19,18 @@ const struct pm_reading *judge_answer(const struct pm_case *c, const char *step)
 /* The decision on the latest sheet that was sent, or null. */
 const struct pm_reading *judge_decision(const struct pm_job *job);
 
+/* The window that is booked; false with a reason when there is none that can be read. */
+bool judge_window(const struct pm_job *job, struct pm_when *from, struct pm_when *until, const char **why);
+
+/* Was work of the phase begun inside the window? */
+bool judge_window_begun(const struct pm_case *c, const struct pm_phase *phase,
+                        struct pm_when from, struct pm_when until);
+
+/* Is the window ahead, running, or was work of `phase` or a later one begun in it?
+ * Otherwise it was missed. */
+bool judge_window_kept(const struct pm_case *c, const struct pm_phase *phase, struct pm_when from,
+                       struct pm_when until);
+
 /* Is a measured value a number within the step's limits? Else says why. */
 bool judge_measure(const struct pm_step *step, const char *value, struct pm_text *why);
 

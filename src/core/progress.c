@@ -276,13 +276,19 @@ static enum pm_progress of_decision(const struct look *look)
 
 static enum pm_progress of_appointment(const struct look *look)
 {
-	const struct pm_reading *reading = pm_fact_last(look->c->job, "desk/appointment");
 	struct pm_when from, until;
-	const char *reason = "no appointment";
-	if (reading && pm_window_read(reading->value.text, &from, &until, &reason))
-		return PM_DONE;
-	say(look, reason);
-	return PM_TODO;
+	size_t phase;
+	const char *reason = "";
+	if (!judge_window(look->c->job, &from, &until, &reason)) {
+		say(look, reason);
+		return PM_TODO;
+	}
+	if (pm_plan_step(look->c->plan, look->step->id.text, &phase) &&
+	    !judge_window_kept(look->c, &look->c->plan->phases[phase], from, until)) {
+		say(look, "the window was missed: book again");
+		return PM_TODO;
+	}
+	return PM_DONE;
 }
 
 static bool branch_taken(const struct look *look)

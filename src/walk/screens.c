@@ -2,6 +2,7 @@
 #include "walk/lists.h"
 #include "walk/live_screen.h"
 #include "walk/ports.h"
+#include "walk/seal_screen.h"
 #include "walk/step.h"
 
 #define KEY(k, ask, label, help) { k, 0, ask, label, help }
@@ -104,6 +105,19 @@ static const struct keytable_row live_keys[] = {
 	WITH_CTRL('g', ASK_HELP, NULL, NULL),
 };
 
+static const struct keytable_row seal_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "compare", "Type the seal that the other end reads out; yours is hidden meanwhile. "
+	    "Beside a code: the next one."),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the seal, then to the step."),
+	CHAR('a', ASK_ROWS, "addresses", "Every address with its check character, for comparing row by row."),
+	CHAR('q', ASK_CODE, "QR code", "The registered facts as QR codes, for a telephone where there is no other link."),
+	CHAR('?', ASK_HELP, "help", "This page."),
+	WITH_CTRL('g', ASK_HELP, NULL, NULL),
+	KEY(KEYS_DOWN, ASK_DOWN, NULL, NULL),
+	KEY(KEYS_UP, ASK_UP, NULL, NULL),
+	CHAR('m', ASK_MENU, "menu", "The menu."),
+};
+
 const struct keytable_row walk_hands_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "keyboard back to the tool; every other key goes to the console", NULL),
 };
@@ -171,6 +185,7 @@ const struct walk_screen_row walk_screens[WALK_SCREENS] = {
 	[WALK_LOG] = { "console log", KEYS_OF(log_keys), NULL, log_event, log_draw },
 	[WALK_LINES] = { "serial lines", KEYS_OF(lines_keys), lines_open, lines_event, lines_draw },
 	[WALK_LIVE] = { "console", KEYS_OF(live_keys), live_screen_open, live_event, live_draw },
+	[WALK_SEAL] = { "seal", KEYS_OF(seal_keys), seal_open, seal_event, seal_draw },
 	[WALK_MENU] = { "menu", KEYS_OF(menu_keys), NULL, menu_event, menu_draw },
 	[WALK_HELP] = { "help", KEYS_OF(help_keys), NULL, help_event, help_draw },
 	[WALK_LEAVE] = { "leave", KEYS_OF(leave_keys), NULL, leave_event, leave_draw },

@@ -38,12 +38,8 @@ enum pm_progress walk_progress(const struct session *session, const struct pm_st
 bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step)
 {
 	const struct pm_job *job = &session->job.job;
-	const struct pm_phase *of = &session->plan.plan.phases[phase];
 	const struct pm_reading *booked = pm_fact_last(job, "desk/appointment");
-	bool waits = false;
-	for (size_t i = 0; i < of->open_count; i++)
-		waits = waits || pm_same(of->open[i].condition.text, "appointment-open");
-	if (!waits || !booked)
+	if (!walk_window_line(session, phase) || !booked)
 		return false;
 	char fact[200];
 	step_fact(step, session, 0, fact);
@@ -70,6 +66,16 @@ void walk_find_open(const struct session *session, size_t *phase, size_t *step)
 			*step = s;
 			return;
 		}
+}
+
+const struct pm_gate_line *walk_window_line(const struct session *session, size_t phase)
+{
+	const struct pm_gates *gates = &session->result.gates;
+	for (size_t i = 0; i < gates->count; i++)
+		if (gates->line[i].phase == phase && !gates->line[i].closing &&
+		    pm_same(gates->line[i].need->condition.text, "appointment-open"))
+			return &gates->line[i];
+	return NULL;
 }
 
 const struct pm_gate_line *walk_unmet(const struct session *session, size_t phase, bool closing)

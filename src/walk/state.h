@@ -25,6 +25,7 @@ enum walk_screen {
 	WALK_LOG,         /* a console log that waits for a yes */
 	WALK_LINES,       /* the serial lines there are, one of which leads to the console */
 	WALK_LIVE,        /* the console, while it is read */
+	WALK_SEAL,        /* the seal, to be spoken and compared */
 	WALK_MENU,
 	WALK_HELP,
 	WALK_LEAVE,
@@ -68,6 +69,8 @@ struct walk_state {
 	size_t line;              /* waive: the gate line */
 	bool hands;               /* console: keys go through to it */
 	bool told, offered;       /* console: its end has been said; a login has been handed over */
+	unsigned page;            /* seal: which of its pages */
+	bool read_back;           /* seal: the other end read the same */
 	char device[256];
 	char keys[64];
 	size_t key_count;
@@ -87,7 +90,7 @@ enum walk_request {
 	ASK_ENTER, ASK_BACK, ASK_UP, ASK_DOWN, ASK_LEFT, ASK_RIGHT, ASK_PAGE_UP, ASK_PAGE_DOWN,
 	ASK_NEXT, ASK_PREVIOUS, ASK_NOTE, ASK_LOG, ASK_TAKE_BACK, ASK_PORTS, ASK_FINDINGS, ASK_ROUTE,
 	ASK_HELP, ASK_MENU, ASK_YES, ASK_NO, ASK_SUSPEND, ASK_LEAVE, ASK_WAIVE, ASK_RELOAD,
-	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF,
+	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF, ASK_SEAL, ASK_ROWS, ASK_CODE,
 };
 
 /* One row a screen: its title, its keys, and what it does with an event. */
@@ -153,6 +156,9 @@ void walk_go_on(struct walk_state *state, const struct session *session);
 /* The first step that is still to be done, or done again, in the first phase that
  * is not closed or has such steps; that phase's last step when all are answered, the plan's when all are closed. */
 void walk_find_open(const struct session *session, size_t *phase, size_t *step);
+
+/* The condition of the phase's opening gate that is the booked window, or null. */
+const struct pm_gate_line *walk_window_line(const struct session *session, size_t phase);
 
 /* The first condition of a gate that is not met, or null. */
 const struct pm_gate_line *walk_unmet(const struct session *session, size_t phase, bool closing);

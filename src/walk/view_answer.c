@@ -96,6 +96,7 @@ static void draw_sent(struct answer_place *p)
 	if (p->row < p->end - 1)
 		canvas_print(p->canvas, p->row++, 2, p->columns - 4, STYLE_STRONG, "seal  %s", seal->text);
 	answer_say(p, STYLE_PLAIN, words, 1);
+	answer_say(p, STYLE_DIM, "Esc, e shows the seal large, compares it, and gives a QR code.", 2);
 	answer_field(p, "sent to");
 }
 
@@ -214,6 +215,15 @@ static void draw_shut(struct answer_place *p, enum pm_progress progress)
 	answer_say(p, STYLE_BAD, shown, 1);
 }
 
+/* How long the window of a cutover still is. */
+static void draw_window_left(struct answer_place *p)
+{
+	const struct session *session = p->session;
+	const struct pm_gate_line *line = session->job.job.live ? walk_window_line(session, p->state->phase) : NULL;
+	if (line && line->met)
+		answer_say(p, strstr(line->why, "closed") ? STYLE_BAD : STYLE_WAIT, line->why, 2);
+}
+
 /* The rule above the answer, with what the step has come to. */
 static void draw_progress(struct answer_place *p, enum pm_progress progress, const char *reason)
 {
@@ -243,6 +253,7 @@ void answer_draw(struct answer_place *p)
 	draw_progress(p, progress, reason);
 	draw_last(p, progress);
 	draw_shut(p, progress);
+	draw_window_left(p);
 	if (walk_outlived(p->session, p->state->phase, p->step))
 		answer_say(p, STYLE_WAIT, "that was for an earlier appointment: answer it again", 1);
 	if (p->state->choice >= 0 && step_has_field(p->step)) {

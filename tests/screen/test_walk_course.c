@@ -1,6 +1,7 @@
 /* Whole courses by keys: to the end with an error caught and interruptions on
  * the way, back to the old router and on from there, and facts that change after
  * they were sent. */
+#include "store/save.h"
 #include "walk_course.h"
 
 static struct walk_fixture f;
@@ -258,6 +259,103 @@ static void a_rejected_sheet_is_sent_again(void **state)
 	assert_at(&f, "quiet");
 }
 
+/* The registration's whole cycle: rejected with a reason, the fact corrected, sent
+ * again under another seal, accepted, booked, refused a day early and while the
+ * window was missed, booked anew, connected inside the window. */
+static void the_whole_cycle(void **state)
+{
+	char first[PM_SEAL_TEXT], window[80];
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	memcpy(first, f.session.seal.text, sizeof first);
+	course_say_yes(&f, 1);
+	walk_answer(&f, "registration desk");
+	course_say_yes(&f, 1);
+	walk_answer(&f, "TRD 1187");
+	walk_answer(&f, "b");
+	walk_answer(&f, "unit code is the neighbour's");
+	assert_at(&f, "decision");
+	assert_shows(&f, "STOPPED: the latest sheet was rejected");
+	/* correct the code that the desk found wrong */
+	walk_to(&f, "site-unit");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "t");
+	while (f.state.screen == WALK_TAKE_BACK) {
+		walk_key(&f, KEYS_ENTER);
+		if (!f.state.typing)
+			break;
+		walk_answer(&f, "copied from the neighbour's label");
+	}
+	walk_to(&f, "site-unit");
+	walk_answer(&f, "GU-0418-K");
+	walk_to(&f, "site-unit");
+	walk_answer(&f, "GU-0418-K");
+	assert_string_not_equal(first, f.session.seal.text);
+	/* the site list has the other code: the lead's edit of the head settles that */
+	struct pm_fault fault;
+	assert_true(store_job_set(&f.session.job, "site.unit", "GU-0418-K", &fault));
+	assert_true(store_job_save(&f.session.job, &fault));
+	walk_wait(&f, 60);
+	assert_false(f.session.result.gates.closed[3]);
+	walk_to(&f, "sent");
+	walk_answer(&f, "registration desk");
+	walk_to(&f, "voice");
+	course_say_yes(&f, 1);
+	walk_to(&f, "receipt");
+	walk_answer(&f, "TRD 1193");
+	walk_to(&f, "decision");
+	walk_answer(&f, "a");
+	walk_answer(&f, "TOC 5521");
+	assert_true(f.session.result.gates.closed[3]);
+	/* both sendings, and the rejection, stay in the file */
+	size_t sent = 0, decisions = 0, at = 0;
+	while (pm_fact_next(&f.session.job.job, "desk/sent", &at))
+		sent++;
+	at = 0;
+	while (pm_fact_next(&f.session.job.job, "desk/decision", &at))
+		decisions++;
+	assert_int_equal(sent, 2);
+	assert_int_equal(decisions, 2);
+	/* booked for tomorrow */
+	assert_at(&f, "quiet");
+	course_say_yes(&f, 1);
+	walk_answer(&f, "tech 1 and the site electrician");
+	walk_answer(&f, "early shift");
+	course_say_yes(&f, 1);
+	f.now += 86400;
+	course_window(&f, window);
+	f.now -= 86400;
+	walk_answer(&f, window);
+	course_say_yes(&f, 1);
+	assert_at(&f, "go");
+	size_t before = walk_readings(&f);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	assert_shows(&f, "the window opens at");
+	assert_shows(&f, "1 d 1 h");
+	/* missed: back to booking */
+	walk_wait(&f, 2 * 86400);
+	walk_answer(&f, "a");
+	assert_int_equal(walk_readings(&f), before);
+	assert_false(f.session.result.gates.closed[4]);
+	walk_key(&f, KEYS_ESCAPE);   /* the letter that was chosen */
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "o");
+	assert_at(&f, "appointment");
+	course_window(&f, window);
+	walk_answer(&f, window);
+	assert_true(f.session.result.gates.closed[4]);
+	walk_wait(&f, 3600);
+	walk_to(&f, "go");
+	assert_shows(&f, "inside the window, 2 h 00 min left");
+	course_cutover(&f);
+	assert_shows(&f, "begun inside the window, ");
+	course_close(&f);
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+}
+
 /* An address that changes after the sheet went out reopens what depends on it. */
 static void a_change_after_sending_reopens(void **state)
 {
@@ -353,7 +451,7 @@ int main(void)
 		CASE(an_interruption_shows_the_same_step), CASE(a_wait_survives_leaving),
 		CASE(to_the_end_with_an_error_caught), CASE(back_to_the_old_router_and_on),
 		CASE(the_verdict_needs_no_measurement), CASE(a_rejected_sheet_is_sent_again),
-		CASE(a_change_after_sending_reopens), CASE(findings_lead_to_their_places),
+		CASE(the_whole_cycle), CASE(a_change_after_sending_reopens), CASE(findings_lead_to_their_places),
 		CASE(a_changed_sheet_leads_to_sending),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

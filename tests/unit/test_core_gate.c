@@ -179,7 +179,7 @@ static const struct {
 	{ "appointment-open", CUTOVER, CUTOVER, opening, true, "inside the window, 2 h 00 min left", 0 },
 	{ "appointment-open", CUTOVER, CUTOVER, ending, true, "inside the window, 0 s left", 0 },
 	{ "appointment-open", CUTOVER, CUTOVER, missed, false, "the window closed at 2026-01-08T11:00:00Z: book again", 0 },
-	{ "appointment-open", CUTOVER, CUTOVER, begun, true, "begun inside the window", 0 },
+	{ "appointment-open", CUTOVER, CUTOVER, begun, true, "begun inside the window, which closed 1 s ago: finish, or go back", 0 },
 	{ "appointment-open", CUTOVER, CUTOVER, begun_badly, false, "the window closed at 2026-01-08T11:00:00Z: book again", 0 },
 	{ "appointment-open", CUTOVER, CUTOVER, begun_back, false, "the window closed at 2026-01-08T11:00:00Z: book again", 0 },
 	{ "appointment-open", CUTOVER, CUTOVER, begun_late, false, "the window closed at 2026-01-08T11:00:00Z: book again", 0 },

@@ -8,9 +8,11 @@ trap 'rm -rf "$tmp"' EXIT
 # Which floors a floor may include from, itself included.
 below() {
 	case $1 in
-	cmd) echo "cmd walk report screen capture store core" ;;
-	walk) echo "walk screen capture report store core" ;;
+	cmd) echo "cmd board walk report sheet screen capture store core" ;;
+	board) echo "board report sheet screen capture store core" ;;
+	walk) echo "walk report sheet screen capture store core" ;;
 	report) echo "report core" ;;
+	sheet) echo "sheet store core" ;;
 	capture) echo "capture core" ;;
 	store) echo "store core" ;;
 	screen) echo "screen core" ;;
