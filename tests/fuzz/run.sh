@@ -11,9 +11,9 @@ BUILD=${BUILD:-build/fuzz}
 FUZZ_SECONDS=${FUZZ_SECONDS:-20}
 FUZZ_CC=${FUZZ_CC:-clang}
 FLOORS='core store capture sheet report'
-LIBS='-lyaml -ljansson -lsodium'
+LIBS='-lyaml -ljansson -lsodium -lzip -lxml2'
 FLAGS="-std=c11 -D_POSIX_C_SOURCE=200809L -D_XOPEN_SOURCE=700 -D_DEFAULT_SOURCE -DPM_VERSION=\"fuzz\"
-	-Iinclude -Isrc -Itests -g -O1 -fno-omit-frame-pointer
+	-Iinclude -Isrc -isystem /usr/include/libxml2 -Itests -g -O1 -fno-omit-frame-pointer
 	-fsanitize=address,undefined -fno-sanitize-recover=undefined"
 mkdir -p "$BUILD/obj" || exit 2
 
