@@ -16,8 +16,7 @@ struct edit {
 	size_t cuts;
 };
 
-/* The document's own line ending, by its first line. */
-static const char *line_break_of(const struct store_tree *tree)
+const char *store_splice_break(const struct store_tree *tree)
 {
 	const char *feed = memchr(tree->source, '\n', tree->length);
 	if (feed)
@@ -27,7 +26,7 @@ static const char *line_break_of(const struct store_tree *tree)
 
 static struct edit begin(const struct store_tree *tree, struct pm_arena *arena)
 {
-	return (struct edit){ .tree = tree, .arena = arena, .line_break = line_break_of(tree) };
+	return (struct edit){ .tree = tree, .arena = arena, .line_break = store_splice_break(tree) };
 }
 
 static struct pm_text *cut(struct edit *edit, size_t start, size_t end)
@@ -70,8 +69,7 @@ static bool at_line_start(const struct store_tree *tree, size_t at)
 	return at == 0 || is_break(tree->source[at - 1]);
 }
 
-/* Behind the line break that ends the line of `at`, or the end of the text. */
-static size_t next_line(const struct store_tree *tree, size_t at)
+size_t store_splice_next_line(const struct store_tree *tree, size_t at)
 {
 	while (at < tree->length && !is_break(tree->source[at]))
 		at++;
@@ -82,19 +80,16 @@ static size_t next_line(const struct store_tree *tree, size_t at)
 	return at;
 }
 
-/* Where a line can be added after the content that ends at `end`: behind its
- * line, and behind comment lines indented by more than `column`, which belong
- * to that content. */
-static size_t line_after(const struct store_tree *tree, size_t end, size_t column)
+size_t store_splice_line_after(const struct store_tree *tree, size_t end, size_t column)
 {
-	size_t at = at_line_start(tree, end) ? end : next_line(tree, end);
+	size_t at = at_line_start(tree, end) ? end : store_splice_next_line(tree, end);
 	while (at < tree->length) {
 		size_t text = at;
 		while (text < tree->length && tree->source[text] == ' ')
 			text++;
 		if (text == tree->length || tree->source[text] != '#' || text - at <= column)
 			break;
-		at = next_line(tree, at);
+		at = store_splice_next_line(tree, at);
 	}
 	return at;
 }
@@ -129,8 +124,7 @@ static void cut_nothing(struct edit *edit, const struct store_node *node)
 	cut(edit, start, node->end);
 }
 
-/* Nothing is there, or an empty collection that holds no comment. */
-static bool holds_nothing(const struct store_tree *tree, const struct store_node *node)
+bool store_splice_nothing(const struct store_tree *tree, const struct store_node *node)
 {
 	if (store_tree_null(node))
 		return true;
@@ -208,16 +202,17 @@ char *store_splice_append(const struct store_tree *tree, const char *list,
 	const struct store_node *node = store_tree_value(root, list, strlen(list));
 	size_t column = root->column - 1;
 	if (node && node->kind == STORE_NODE_LIST && node->block) {
-		struct pm_text *out = cut_line(&edit, line_after(tree, node->end, node->column - 1));
+		struct pm_text *out = cut_line(&edit, store_splice_line_after(tree, node->end, node->column - 1));
 		put_lines(&edit, out, pairs, count, node->column - 1, gap_of(node));
 	} else if (!node && root->block) {
 		struct pm_text *out = cut_line(&edit, tree->document_end);
 		put_blanks(out, column);
 		pm_text_add(out, "%s:%s", list, edit.line_break);
 		put_lines(&edit, out, pairs, count, column + 2, 1);
-	} else if (node && root->block && holds_nothing(tree, node)) {
+	} else if (node && root->block && store_splice_nothing(tree, node)) {
 		cut_nothing(&edit, node);
-		put_lines(&edit, cut_line(&edit, line_after(tree, node->end, column)), pairs, count, column + 2, 1);
+		struct pm_text *out = cut_line(&edit, store_splice_line_after(tree, node->end, column));
+		put_lines(&edit, out, pairs, count, column + 2, 1);
 	} else if (!node) {
 		struct pm_text *out = cut_flow(&edit, root);
 		pm_text_add(out, "%s: [", list);
@@ -252,8 +247,8 @@ static void set_in(struct edit *edit, const struct store_node *map, struct store
 		replace_text(edit, node, pair.value);
 	} else if (!node && map->block) {
 		size_t column = map->column - 1;
-		struct pm_text *out =
-			cut_line(edit, map == tree->root ? tree->document_end : line_after(tree, map->end, column));
+		size_t at = map == tree->root ? tree->document_end : store_splice_line_after(tree, map->end, column);
+		struct pm_text *out = cut_line(edit, at);
 		put_blanks(out, column);
 		put_pair(out, pair);
 		pm_text_str(out, edit->line_break);
@@ -281,11 +276,11 @@ char *store_splice_set(const struct store_tree *tree, const char *outer, const c
 		struct pm_text *out = cut_flow(&edit, root);
 		pm_text_add(out, "%s: ", outer);
 		put_flow(out, &pair, 1);
-	} else if (map->kind == STORE_NODE_MAP && (map->count || !root->block || !holds_nothing(tree, map))) {
+	} else if (map->kind == STORE_NODE_MAP && (map->count || !root->block || !store_splice_nothing(tree, map))) {
 		set_in(&edit, map, pair);
-	} else if (root->block && holds_nothing(tree, map)) {
+	} else if (root->block && store_splice_nothing(tree, map)) {
 		cut_nothing(&edit, map);
-		struct pm_text *out = cut_line(&edit, line_after(tree, map->end, column));
+		struct pm_text *out = cut_line(&edit, store_splice_line_after(tree, map->end, column));
 		put_blanks(out, column + 2);
 		put_pair(out, pair);
 		pm_text_str(out, edit.line_break);

@@ -15,6 +15,20 @@
  * characters are escaped, all others stay as they are. */
 void store_put_quoted(struct pm_text *out, const char *value);
 
+/* The document's own line ending, by its first line. */
+const char *store_splice_break(const struct store_tree *tree);
+
+/* Behind the line break that ends the line of `at`, or the end of the text. */
+size_t store_splice_next_line(const struct store_tree *tree, size_t at);
+
+/* Where a line can be added after the content that ends at `end`: behind its
+ * line, and behind comment lines indented by more than `column`, which belong
+ * to that content. */
+size_t store_splice_line_after(const struct store_tree *tree, size_t end, size_t column);
+
+/* Nothing is there, or an empty collection that holds no comment. */
+bool store_splice_nothing(const struct store_tree *tree, const struct store_node *node);
+
 /* One entry more at the end of the top level list `list`, which need not be
  * there yet. */
 char *store_splice_append(const struct store_tree *tree, const char *list,
