@@ -137,7 +137,9 @@ void live_draw(const struct walk_state *state, const struct session *session, st
 		             state->hands ? "   YOUR KEYS GO TO THE CONSOLE" : "");
 	row += canvas_wrap(canvas, row, 1, 2, width, live_over(session->live) ? STYLE_STRONG : STYLE_WAIT,
 	                   live_saying(session->live), 0);
-	row = draw_map(session, canvas, row, end - 2);
+	/* in a low window whoever types needs the console more than the map */
+	if (!area.low || !state->hands)
+		row = draw_map(session, canvas, row, end - 2);
 	if (row < end)
 		canvas_rule(canvas, row++, 1, width);
 	draw_pane(state, session, canvas, row, end);
