@@ -118,7 +118,7 @@ static const struct shape shapes[] = {
 	{ "mixed marks", EITHER, "port1 mac 00:00-5e:00-53:01\n", 
 	  "1:16 separators of two kinds: 00:00-5e:00-53:01\n" },
 	{ "leading zeros here, none there", EITHER, "port1 mac 00:00:5e:00:3:01\nport2 mac 0:0:5e:0:3:1\nport3 mac 10:23:5e:4:53:1\n",
-	  "2 port2 00-00-5E-00-03-01\n3 port3 10-23-5E-04-53-01\n1:23 digits are missing: an address has 12: 00:00:5e:00:3:01\n" },
+	  "2 port2 00-00-5E-00-03-01\n3 port3 10-23-5E-04-53-01\n1:24 digits are missing: an address has 12: 00:00:5e:00:3:01\n" },
 	/* twice */
 	{ "the same twice", EITHER, "port1 00-00-5E-00-53-01\nport1 0000.5e00.5301\n", "1 port1 00-00-5E-00-53-01\n" },
 	{ "twice and different", EITHER, "port1 00-00-5E-00-53-01\nport1 00-00-5E-00-53-02\n",

@@ -28,6 +28,11 @@ struct pm_console {
 	struct pm_words serials;  /* words that stand before the serial number */
 	struct pm_word prompt;    /* the prompt, from the start of its line to its end, as a POSIX
 	                             extended regular expression (IEEE Std 1003.1); may be absent */
+	/* Lines of the listing that the usual rules don't tell, as expressions of
+	 * the same kind whose first group is what is wanted; each may be absent. */
+	struct pm_word interface_line;   /* an interface begins; the group is its name */
+	struct pm_word address_line;     /* the group is the address of the interface at hand */
+	struct pm_word serial_line;      /* the group is the unit's serial number */
 };
 
 struct pm_gear {

@@ -83,23 +83,6 @@ static size_t spaced_run(const struct token *token, size_t count, size_t i)
 	return n;
 }
 
-/* 00:00:5e:00:3:01: whoever writes leading zeros writes them everywhere, so a
- * digit is missing. */
-static bool mixes_zeros(const char *text, size_t length)
-{
-	bool lone = false, zero = false;
-	for (size_t i = 0, group = 0; i <= length; i++) {
-		if (i < length && text[i] != ':') {
-			group++;
-			continue;
-		}
-		lone |= group == 1;
-		zero |= group == 2 && text[i - 2] == '0';
-		group = 0;
-	}
-	return lone && zero && memchr(text, ':', length);
-}
-
 static bool read_tokens(const struct row *row, const struct token *first, const struct token *last,
                         struct candidate *c, enum pm_notation *notation)
 {
@@ -111,8 +94,7 @@ static bool read_tokens(const struct row *row, const struct token *first, const 
 		size_t rest = c->start + c->length - (size_t)(slash + 1 - row->text);
 		if (rest > 0 && rest <= 2 && all_decimal(slash + 1, rest)) c->length -= rest + 1;
 	}
-	return pm_eui48_read(row->text + c->start, c->length, &c->address, notation, NULL)
-		&& !(*notation == PM_COLON_SHORT && mixes_zeros(row->text + c->start, c->length));
+	return pm_eui48_read(row->text + c->start, c->length, &c->address, notation, NULL);
 }
 
 /* After a word for it even stray blanks are borne: the longest that reads. */
@@ -222,9 +204,10 @@ static int likeness(const char *text, size_t length)
 		if (s.strange && characters < 10) return 0;
 		return characters >= 8 && characters <= 18 ? 1 : 0;
 	}
-	if (s.strange) return s.octet_groups >= 4 && marks >= 4 && characters >= 8 ? 3 : 0;
+	if (s.strange) return s.octet_groups >= 4 && s.groups >= 5 && marks >= 4 && characters >= 8 ? 3 : 0;
 	/* Network addresses, dates, times, identifiers. */
-	if (s.dots == 3 && s.groups == 4 && s.letters + s.looks == 0) return 0;
+	if (s.dots == 3 && s.letters + s.looks == 0
+	    && (s.groups == 4 || (s.groups == 5 && s.colons == 1 && s.hyphens == 0))) return 0;
 	if (s.colons && s.empty && (s.longest > 2 || s.groups < 5)) return 0;
 	if (s.colons >= 6 && s.longest > 3) return 0;
 	if (s.longest > 5) return 0;
@@ -245,13 +228,7 @@ static void explain(const struct row *row, struct malformed *out)
 {
 	struct pm_eui48 address;
 	struct pm_eui48_fault fault = { PM_EUI48_OK, 1 };
-	const char *text = row->text + out->start;
-	if (pm_eui48_read(text, out->length, &address, NULL, &fault) && mixes_zeros(text, out->length)) {
-		size_t at = 0;
-		while (at < out->length && (text[at] == ':' || (at && text[at - 1] != ':')
-		                            || (at + 1 < out->length && text[at + 1] != ':'))) at++;
-		fault = (struct pm_eui48_fault){ PM_EUI48_SHORT, (unsigned)at + 1 };
-	}
+	pm_eui48_read(row->text + out->start, out->length, &address, NULL, &fault);
 	out->reason = fault.reason;
 	out->column = fault.column ? fault.column - 1 : 0;
 }

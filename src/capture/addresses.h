@@ -13,6 +13,7 @@ enum rank {
 	RANK_PLAIN,       /* it has the form of one */
 	RANK_ADDRESS,     /* "address" stands before it or above it */
 	RANK_HARDWARE,    /* "hardware address", "mac" or the like does */
+	RANK_PATTERN,     /* a pattern of the gear's profile picked it */
 };
 
 struct candidate {

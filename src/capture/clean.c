@@ -325,6 +325,16 @@ const char *clean_unfinished(const struct clean *clean, size_t *length)
 	return cells->text;
 }
 
+bool clean_rests(const struct clean *clean)
+{
+	return clean->settled && !clean->returns_end && !clean->begun && !clean->pending_count;
+}
+
+void clean_pass(struct clean *clean, size_t lines)
+{
+	clean->number += (uint32_t)lines;
+}
+
 bool clean_end(struct clean *clean)
 {
 	if (!clean->settled) settle(clean, false);

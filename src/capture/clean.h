@@ -34,6 +34,10 @@ bool clean_feed(struct clean *clean, const void *bytes, size_t length);   /* fal
  * ASCII; not terminated, valid until the next call. Empty before the first
  * line feed. */
 const char *clean_unfinished(const struct clean *clean, size_t *length);
+/* Is it at the start of a line, and known that line feeds end the lines? */
+bool clean_rests(const struct clean *clean);
+/* Where it rests: `lines` lines that are not fed. */
+void clean_pass(struct clean *clean, size_t lines);
 bool clean_end(struct clean *clean);   /* the last line, when it has no line end */
 void clean_free(struct clean *clean);
 

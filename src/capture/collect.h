@@ -5,15 +5,26 @@
 
 #include "capture/listing.h"
 
-#define COLLECT_MOST_PROBLEMS 1000   /* then one that says that there are more */
+/* Whatever a log holds, it fills no more memory than this; then a problem says
+ * once that there is more. */
+#define COLLECT_MOST_PROBLEMS 1000
+#define COLLECT_MOST_SERIALS 1000
+#define COLLECT_MOST_READINGS 65536
+
+/* Chains of readings that have something in common. */
+struct collect_chains {
+	size_t *bucket;               /* the heads: an index plus one */
+	size_t *next;                 /* a link for each reading */
+};
 
 struct collect {
 	struct listing *listing;
 	struct pm_arena *arena;
 	const struct pm_gear *gear;
-	size_t *bucket, buckets;      /* heads of chains, an index plus one */
-	size_t *next, next_room;      /* a link for each reading */
-	bool failed;
+	struct collect_chains exact;  /* the interface and the address */
+	struct collect_chains first;  /* the interface; only its first reading */
+	size_t buckets, links;        /* room in both */
+	bool more_readings, more_serials, failed;
 };
 
 void collect_init(struct collect *collect, struct listing *listing, const struct pm_gear *gear,

@@ -92,17 +92,21 @@ static void read_row(struct listing_reader *r, struct row *row)
 		blank_line(r);
 		return;
 	}
-	if (line_is_log(row->text, row->length)) return;
-	bool blank_before = r->blank_before;
+	struct reading_line line = { .row = row, .token = r->token };
+	enum dialect_found said = dialect_line(r, row, &line.name);
+	line.said = said == DIALECT_NAME;
+	if (said == DIALECT_NOTHING && line_is_log(row->text, row->length)) return;
+	line.blank_before = r->blank_before;
 	r->blank_before = false;
-	if (line_is_prompt(row->text, row->length)) {
+	if (said == DIALECT_ALL) return;
+	if (!line.said && line_is_prompt(row->text, row->length)) {
 		place_finish(r);
 		r->columns.count = 0;
 		r->others.active = false;
+		dialect_prompt(&r->dialect);
 		return;
 	}
 	if (row->open_end) cut_short(r, row);
-	struct reading_line line = { .row = row, .token = r->token, .blank_before = blank_before };
 	line.count = tokens_of(row->text, row->length, r->token, ROW_MOST_TOKENS);
 	if (line.count == 0) return;
 	read_serial(r, row, r->token, line.count);
@@ -113,7 +117,7 @@ static void read_row(struct listing_reader *r, struct row *row)
 		if (line.candidate[i].rank > line.best) line.best = line.candidate[i].rank;
 	}
 	struct columns heading;
-	if (line.candidates == 0 && columns_read(row->text, r->token, line.count, &heading)) {
+	if (!line.said && line.candidates == 0 && columns_read(row->text, r->token, line.count, &heading)) {
 		place_finish(r);
 		r->columns = heading;
 		r->rows_seen = false;
@@ -121,6 +125,45 @@ static void read_row(struct listing_reader *r, struct row *row)
 	}
 	if (about_others(r, &line)) return;
 	place_line(r, &line);
+}
+
+/* --- what the skim asks for ----------------------------------------------- */
+
+static bool feed_clean(void *context, const void *bytes, size_t length)
+{
+	struct listing_reader *r = context;
+	return clean_feed(r->clean, bytes, length);
+}
+
+static void pass_lines(void *context, size_t lines, size_t longest)
+{
+	struct listing_reader *r = context;
+	if (r->holding) read_row(r, &r->held);
+	r->holding = false;
+	place_finish(r);
+	r->columns.count = 0;
+	r->others.active = false;
+	r->blank_before = true;
+	if (longest > r->longest) r->longest = longest;
+	clean_pass(r->clean, lines);
+}
+
+static bool rests(void *context)
+{
+	struct listing_reader *r = context;
+	return clean_rests(r->clean);
+}
+
+static bool in_table(void *context)
+{
+	struct listing_reader *r = context;
+	return r->columns.count > 0;
+}
+
+static size_t longest(void *context)
+{
+	struct listing_reader *r = context;
+	return r->longest;
 }
 
 /* --- lines to rows ------------------------------------------------------ */
@@ -133,7 +176,7 @@ static void take_line(void *context, const struct clean_line *line)
 	bool full = false;
 	if (r->holding) {
 		full = wrap_full(r->held.columns, r->longest);
-		if (full && wrap_joins(&r->wrap, &r->held, line) && wrap_append(&r->held, line)) {
+		if (full && !dialect_heads(&r->dialect, line->text) && wrap_joins(&r->wrap, &r->held, line) && wrap_append(&r->held, line)) {
 			r->held.open_end = r->ending;
 			return;
 		}
@@ -158,13 +201,17 @@ struct listing_reader *listing_begin(struct listing *listing, const struct pm_ge
 	struct listing_reader *r = calloc(1, sizeof *r);
 	if (!r) return NULL;
 	r->clean = clean_new(take_line, r);
-	if (!r->clean) {
+	if (!r->clean || !dialect_begin(&r->dialect, gear)) {
+		clean_free(r->clean);
 		free(r);
 		return NULL;
 	}
 	r->listing = listing;
 	r->names.gear = gear;
 	r->blank_before = true;
+	/* The gear's own patterns are looked for in every line. */
+	r->skims = !r->dialect.any;
+	r->sizes = &skim_usual;
 	collect_init(&r->collect, listing, gear, arena);
 	r->wrap = (struct wrap){
 		.names = &r->names, .collect = &r->collect, .columns = &r->columns,
@@ -177,18 +224,27 @@ struct listing_reader *listing_begin(struct listing *listing, const struct pm_ge
 
 bool listing_feed(struct listing_reader *reader, const void *bytes, size_t length)
 {
-	if (!clean_feed(reader->clean, bytes, length)) reader->failed = true;
+	if (reader->skims && !reader->skim && length >= reader->sizes->least) {
+		const struct skim_reader ask = { reader, feed_clean, pass_lines, rests, in_table, longest };
+		reader->skim = skim_new(reader->names.gear, reader->sizes, &ask);
+		reader->skims = reader->skim != NULL;
+	}
+	bool good = reader->skim ? skim_feed(reader->skim, bytes, length) : clean_feed(reader->clean, bytes, length);
+	if (!good) reader->failed = true;
 	return !(reader->failed |= reader->collect.failed);
 }
 
 bool listing_end(struct listing_reader *reader)
 {
+	if (reader->skim && !skim_flush(reader->skim)) reader->failed = true;
+	skim_free(reader->skim);
 	reader->ending = true;
 	if (!clean_end(reader->clean)) reader->failed = true;
 	if (reader->holding) read_row(reader, &reader->held);
 	place_finish(reader);
 	bool good = !reader->failed && !reader->collect.failed;
 	clean_free(reader->clean);
+	dialect_free(&reader->dialect);
 	collect_free(&reader->collect);
 	free(reader);
 	return good;

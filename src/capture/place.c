@@ -200,6 +200,12 @@ static void outer_line(struct listing_reader *r, struct reading_line *line)
 
 void place_line(struct listing_reader *r, struct reading_line *line)
 {
+	if (line->said) {
+		begin(r, line, &line->name, false);
+		keep(r, line);
+		place_slips(r, line, true);
+		return;
+	}
 	if (r->nested.active && line->indent > r->nested.indent) {
 		struct stanza inner = r->nested;
 		place_finish(r);

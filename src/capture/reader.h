@@ -7,7 +7,9 @@
 #include "capture/clean.h"
 #include "capture/collect.h"
 #include "capture/columns.h"
+#include "capture/dialect.h"
 #include "capture/names.h"
+#include "capture/skim.h"
 #include "capture/stanza.h"
 #include "capture/wrap.h"
 
@@ -23,12 +25,16 @@ struct listing_reader {
 	struct listing *listing;
 	struct names names;
 	struct clean *clean;
+	struct skim *skim;        /* in front of it, once a large piece has come */
+	const struct skim_sizes *sizes;
+	bool skims;
 	struct collect collect;
 	struct wrap wrap;
 	struct columns columns;
 	bool rows_seen;           /* below the heading */
 	struct stanza stanza, nested;
 	struct others others;
+	struct dialect dialect;
 	struct row held;          /* the line that the next one may go on with */
 	bool holding;
 	size_t before;            /* columns of the line before the held one, when full */
@@ -50,6 +56,7 @@ struct reading_line {
 	struct name name;
 	bool named, slipped;           /* slipped: something tried to be an address */
 	bool blank_before;
+	bool said;                     /* the gear's own pattern found the name */
 };
 
 /* Put a row that is not about others where it belongs. */

@@ -15,6 +15,12 @@ static const unsigned char kinds[128] = {
 	['\''] = PART, ['`'] = PART, ['='] = PART, ['*'] = PART, ['!'] = PART, ['?'] = PART,
 };
 
+bool token_parts(char c)
+{
+	unsigned char byte = (unsigned char)c;
+	return byte < 0x20 || (byte < 0x80 && kinds[byte] != OTHER);
+}
+
 static enum kind class_of(const char *text, size_t length, size_t *used)
 {
 	unsigned char c = (unsigned char)text[0];

@@ -42,6 +42,9 @@ struct token {
  * and colons at their ends do not belong to them. Returns the count. */
 size_t tokens_of(const char *text, size_t length, struct token *token, size_t room);
 
+/* Does the byte part tokens by itself? */
+bool token_parts(char c);
+
 /* Columns that `length` bytes of UTF-8 take. */
 uint32_t token_columns(const char *text, size_t length);
 

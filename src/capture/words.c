@@ -279,20 +279,20 @@ const struct word_row word_table[] = {
 };
 
 #define ROWS (sizeof word_table / sizeof word_table[0] - 1)
-#define LONGEST 24
 
 unsigned word_kind(const char *text, size_t length)
 {
-	char key[LONGEST + 1];
+	char key[WORD_MOST + 1];
 	size_t n = 0;
-	if (length > LONGEST || length == 0 || !pm_is_alpha(text[0])) return 0;
+	if (length > WORD_MOST || length == 0 || !pm_is_alpha(text[0])) return 0;
 	for (size_t i = 0; i < length; i++)
 		if (text[i] != '-' && text[i] != '_') key[n++] = (char)pm_lower((unsigned char)text[i]);
 	key[n] = '\0';
 	size_t low = 0, high = ROWS;
 	while (low < high) {
 		size_t middle = (low + high) / 2;
-		int order = strcmp(key, word_table[middle].word);
+		int order = key[0] - word_table[middle].word[0];
+		if (order == 0) order = strcmp(key, word_table[middle].word);
 		if (order == 0) return word_table[middle].kind;
 		if (order < 0) high = middle;
 		else low = middle + 1;

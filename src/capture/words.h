@@ -35,6 +35,8 @@ struct word_row {
 /* Sorted by word; ends with a null one. */
 extern const struct word_row word_table[];
 
+#define WORD_MOST 24   /* bytes of the longest that is looked up */
+
 /* The kinds of a word; 0 when it is not in the table. */
 unsigned word_kind(const char *text, size_t length);
 

@@ -1,4 +1,4 @@
-/* read: the addresses and serial numbers in console logs. */
+/* read: the addresses and serial numbers in console logs and other listings. */
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
@@ -6,7 +6,7 @@
 
 #include <jansson.h>
 
-#include "capture/listing.h"
+#include "capture/source.h"
 #include "cmd/cmd.h"
 #include "cmd/json_out.h"
 #include "portmuster/seal.h"
@@ -20,16 +20,17 @@
 
 struct reading_run {
 	const struct pm_gear *gear;
+	enum source_kind as;      /* SOURCE_AUTO: as recognised */
 	bool json;
 	size_t files;             /* that could be read */
 	size_t readings, problems;
 	bool several, failed;     /* more than one log; memory ran out */
-	json_t *json_readings, *json_serials, *json_problems;
+	json_t *json_readings, *json_serials, *json_problems, *json_as;
 };
 
 /* --- one log ------------------------------------------------------------------ */
 
-static bool feed_file(int file, const char *name, struct listing_reader *reader, struct pm_fault *fault)
+static bool feed_file(int file, const char *name, struct source *source, struct pm_fault *fault)
 {
 	char piece[PIECE];
 	for (;;) {
@@ -41,13 +42,14 @@ static bool feed_file(int file, const char *name, struct listing_reader *reader,
 		if (got < 0)
 			return pm_fail(fault, PM_FAULT_UNREADABLE, (struct pm_place){ name, 0, 0 },
 			               "not readable: %s", strerror(errno));
-		if (!listing_feed(reader, piece, (size_t)got))
+		if (!source_feed(source, piece, (size_t)got))
 			return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ name, 0, 0 }, "out of memory");
 	}
 }
 
+/* `*as` is what to read it as, and becomes what it was read as. */
 static bool read_log(const char *path, const struct pm_gear *gear, struct pm_arena *arena,
-                     struct listing *listing, struct pm_fault *fault)
+                     struct listing *listing, enum source_kind *as, struct pm_fault *fault)
 {
 	bool standard = strcmp(path, "-") == 0;
 	struct pm_place place = { standard ? STANDARD_INPUT : path, 0, 0 };
@@ -55,15 +57,15 @@ static bool read_log(const char *path, const struct pm_gear *gear, struct pm_are
 	if (file < 0)
 		return pm_fail(fault, errno == ENOENT ? PM_FAULT_MISSING : errno == EACCES ? PM_FAULT_FORBIDDEN
 		               : PM_FAULT_UNREADABLE, place, "not readable: %s", strerror(errno));
-	struct listing_reader *reader = listing_begin(listing, gear, arena);
-	bool good = reader != NULL;
-	if (!reader)
+	struct source *source = source_begin(listing, gear, arena, *as);
+	bool good = source != NULL;
+	if (!source)
 		pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
 	else
-		good = feed_file(file, place.file, reader, fault);
+		good = feed_file(file, place.file, source, fault);
 	if (!standard)
 		close(file);
-	if (reader && !listing_end(reader) && good)
+	if (source && !source_end(source, as) && good)
 		good = pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
 	return good;
 }
@@ -94,7 +96,8 @@ static void put_padded(const char *text, int width)
 	printf("%s%*s", text, width > columns_of(text) ? width - columns_of(text) : 0, "");
 }
 
-static void put_text(const struct reading_run *run, const char *path, const struct listing *listing)
+static void put_text(const struct reading_run *run, const char *path, const struct listing *listing,
+                     enum source_kind as)
 {
 	char name[NAME_MOST], address[PM_EUI48_TEXT];
 	int width = columns_of("interface");
@@ -118,6 +121,8 @@ static void put_text(const struct reading_run *run, const char *path, const stru
 		printf("serial number %s, line %lu\n", listing->serial[i].text,
 		       (unsigned long)listing->serial[i].line);
 	fflush(stdout);
+	if (as != SOURCE_CONSOLE || run->several)
+		fprintf(stderr, "portmuster: %s: read as %s\n", name, source_title(as));
 	for (size_t i = 0; i < listing->problem_count; i++) {
 		const struct listing_problem *problem = &listing->problem[i];
 		fprintf(stderr, "portmuster: %s:%lu:%lu: %s", name, (unsigned long)problem->line,
@@ -138,9 +143,11 @@ static void add(struct reading_run *run, json_t *list, json_t *item, const char 
 		run->failed = true;
 }
 
-static void add_json(struct reading_run *run, const char *path, const struct listing *listing)
+static void add_json(struct reading_run *run, const char *path, const struct listing *listing,
+                     enum source_kind as)
 {
 	char address[PM_EUI48_TEXT];
+	add(run, run->json_as, json_pack("{s:s, s:s}", "kind", source_word(as), "title", source_title(as)), path);
 	for (size_t i = 0; i < listing->count; i++) {
 		const struct listing_reading *reading = &listing->reading[i];
 		char check[2] = { pm_eui48_check(&reading->address), '\0' };
@@ -169,18 +176,19 @@ static int read_one(struct reading_run *run, const char *path)
 	struct pm_arena arena;
 	struct listing listing;
 	struct pm_fault fault = { 0 };
+	enum source_kind as = run->as;
 	int status = EXIT_CLEAR;
 	pm_arena_init(&arena);
-	if (!read_log(path, run->gear, &arena, &listing, &fault)) {
+	if (!read_log(path, run->gear, &arena, &listing, &as, &fault)) {
 		status = cmd_fault(&fault);
 	} else {
 		run->files++;
 		run->readings += listing.count;
 		run->problems += listing.problem_count;
 		if (run->json)
-			add_json(run, path, &listing);
+			add_json(run, path, &listing, as);
 		else
-			put_text(run, path, &listing);
+			put_text(run, path, &listing, as);
 		if (listing.count == 0) {
 			char name[NAME_MOST];
 			fprintf(stderr, "portmuster: %s: no interface with an address; capture the listing of all interfaces%s\n",
@@ -207,8 +215,8 @@ static int put_json(struct reading_run *run)
 {
 	struct pm_fault fault = { 0 };
 	json_t *all = run->failed ? NULL
-		: json_pack("{s:O, s:O, s:O}", "readings", run->json_readings, "serials", run->json_serials,
-		            "problems", run->json_problems);
+		: json_pack("{s:O, s:O, s:O, s:O}", "readings", run->json_readings, "serials", run->json_serials,
+		            "problems", run->json_problems, "as", run->json_as);
 	bool good = all && cmd_put_json(all, 2);
 	if (good)
 		putchar('\n');
@@ -217,12 +225,26 @@ static int put_json(struct reading_run *run)
 	return good ? EXIT_CLEAR : cmd_fault(&fault);
 }
 
+static int unknown_kind(const struct cmd *cmd, const char *word)
+{
+	char shown[200];
+	struct pm_text text;
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_text_quote(&text, word);
+	pm_text_str(&text, "; there are");
+	for (size_t i = 0; i < SOURCE_KINDS; i++) {
+		pm_text_str(&text, i ? ", " : " ");
+		pm_text_str(&text, source_word((enum source_kind)i));
+	}
+	return cmd_usage(cmd, "unknown kind of listing %s", shown);
+}
+
 static int run_read(const struct cmd *cmd, int argc, char **argv)
 {
 	static const struct cmd_option options[] = {
-		{ "json", false, 'j' }, { "gear", true, 'g' }, { NULL, false, 0 },
+		{ "json", false, 'j' }, { "gear", true, 'g' }, { "as", true, 'a' }, { NULL, false, 0 },
 	};
-	struct reading_run run = { 0 };
+	struct reading_run run = { .as = SOURCE_AUTO };
 	struct store_gear gear;
 	struct pm_fault fault = { 0 };
 	char *value, *gear_name = NULL;
@@ -231,6 +253,10 @@ static int run_read(const struct cmd *cmd, int argc, char **argv)
 		switch (letter) {
 		case 'j': run.json = true; break;
 		case 'g': gear_name = value; break;
+		case 'a':
+			if (!source_find(value, &run.as))
+				return unknown_kind(cmd, value);
+			break;
 		case -2: return EXIT_CLEAR;
 		default: return EXIT_UNABLE;
 		}
@@ -247,6 +273,7 @@ static int run_read(const struct cmd *cmd, int argc, char **argv)
 		run.json_readings = json_array();
 		run.json_serials = json_array();
 		run.json_problems = json_array();
+		run.json_as = json_array();
 	}
 	for (int i = first; i < argc; i++) {
 		int one = read_one(&run, argv[i]);
@@ -258,6 +285,7 @@ static int run_read(const struct cmd *cmd, int argc, char **argv)
 	json_decref(run.json_readings);
 	json_decref(run.json_serials);
 	json_decref(run.json_problems);
+	json_decref(run.json_as);
 	if (gear_name)
 		store_gear_free(&gear);
 	return status;
@@ -265,10 +293,12 @@ static int run_read(const struct cmd *cmd, int argc, char **argv)
 
 const struct cmd cmd_read = {
 	.name = "read",
-	.usage = "[--json] [--gear NAME|FILE] [--] LOG...",
+	.usage = "[--json] [--gear NAME|FILE] [--as KIND] [--] LOG...",
 	.summary = "the addresses and serial numbers in a console log",
-	.help = "  LOG                a file of console text; \"-\" is standard input\n"
+	.help = "  LOG                a file of console text or an open listing; \"-\" is standard input\n"
 	        "  --gear NAME|FILE   match interface names to this gear profile's roster\n"
+	        "  --as KIND          don't recognise the listing, read it as console, yang-json,\n"
+	        "                     yang-xml, ifmib, ip-link or ip-link-json\n"
 	        "  --json             one JSON object instead of text\n",
 	.run = run_read,
 };

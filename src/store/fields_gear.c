@@ -3,6 +3,7 @@
 #include "portmuster/gear.h"
 
 #define COUNT(rows) (sizeof(rows) / sizeof *(rows))
+#define A_GROUP "a POSIX extended regular expression with a group"
 #define IN(type, member) .offset = offsetof(struct type, member), .also = STORE_NOWHERE
 
 static const char *allocation_word(unsigned at)
@@ -62,6 +63,12 @@ static const struct store_field console_fields[] = {
 	  .meaning = "words that stand before the serial number" },
 	{ "prompt", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, prompt), .accepts = "a POSIX extended regular expression",
 	  .meaning = "the prompt, from the start of its line to its end" },
+	{ "interface-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, interface_line), .accepts = A_GROUP,
+	  .meaning = "a line with which an interface begins; the group is its name" },
+	{ "address-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, address_line), .accepts = A_GROUP,
+	  .meaning = "a line that bears an interface's address; the group is the address" },
+	{ "serial-line", STORE_TEXT, STORE_OPTIONAL, IN(pm_console, serial_line), .accepts = A_GROUP,
+	  .meaning = "a line that bears the unit's serial number; the group is the number" },
 };
 
 static const struct store_table console_table = { "console", console_fields, COUNT(console_fields), 0 };

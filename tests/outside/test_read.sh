@@ -42,10 +42,11 @@ run 0 "$work/good.log" && [ ! -s "$work/err" ] &&
 verdict 'text of a good log' $?
 
 run 0 --json "$work/good.log" && [ ! -s "$work/err" ] &&
-	json 'list(d) == ["readings", "serials", "problems"]
+	json 'list(d) == ["readings", "serials", "problems", "as"]
 		and [(r["interface"], r["address"], r["line"]) for r in d["readings"]]
 			== [("port1", "00-00-5E-00-53-01", 1), ("mgmt", "00-00-5E-00-53-00", 2)]
-		and d["serials"] == [{"value": "EG12-26-00417", "line": 3}] and d["problems"] == []'
+		and d["serials"] == [{"value": "EG12-26-00417", "line": 3}] and d["problems"] == []
+		and d["as"] == [{"kind": "console", "title": "console text"}]'
 verdict 'JSON of a good log' $?
 
 run 1 "$work/bad.log" && grep -q '^port1 ' "$work/out" &&
@@ -64,7 +65,7 @@ verdict 'two addresses for one interface' $?
 run 1 "$work/none.log" && [ ! -s "$work/out" ] && grep -q 'no interface with an address; capture' "$work/err"
 verdict 'no reading is a mismatch with a remedy' $?
 
-run 1 --json "$work/none.log" && json 'd == {"readings": [], "serials": [], "problems": []}'
+run 1 --json "$work/none.log" && json '[d[k] for k in ("readings", "serials", "problems")] == [[], [], []]'
 verdict 'no reading in JSON' $?
 
 "$program" read --json - <"$work/good.log" >"$work/out" 2>"$work/err" && json 'len(d["readings"]) == 2'
@@ -80,7 +81,7 @@ run 2 "$work/no-such.log" "$work/good.log" && grep -q '^port1 ' "$work/out"
 verdict 'one of two cannot be read' $?
 
 run 0 --json "$work/good.log" "$work/good.log" &&
-	json 'len(d["readings"]) == 4 and all(r["file"].endswith("good.log") for r in d["readings"])'
+	json 'len(d["readings"]) == 4 and all(r["file"].endswith("good.log") for r in d["readings"] + d["as"]) and len(d["as"]) == 2'
 verdict 'several logs name their file' $?
 
 run 2 && grep -q 'no log given' "$work/err"
@@ -104,6 +105,45 @@ for log in data/demo/*listing.log; do
 	run 0 --json --gear "$gear" "$log" && json 'len(d["readings"]) == 13 and len(d["serials"]) == 1 and d["problems"] == []'
 	verdict "all thirteen of $log" $?
 done
+
+# Open listings: each as what it is recognised, and what it is read as when that is said.
+printf '<interfaces xmlns="urn:ietf:params:xml:ns:yang:ietf-interfaces">\n<interface><name>port1</name><phys-address>00:00:5e:00:53:01</phys-address></interface></interfaces>\n' >"$work/open.xml"
+printf '{"ietf-interfaces:interfaces":{"interface":[\n{"name":"port1","phys-address":"00:00:5e:00:53:01"}]}}\n' >"$work/open.json"
+printf 'IF-MIB::ifName.4 = STRING: port1\nIF-MIB::ifPhysAddress.4 = STRING: 0:0:5e:0:53:1\n' >"$work/open.walk"
+printf '3: port1@port2: <UP> mtu 1500 state UP\n    link/ether 00:00:5e:00:53:01 brd ff:ff:ff:ff:ff:ff\n' >"$work/open.link"
+printf '[\n{"ifname":"port1","link_type":"ether","address":"00:00:5e:00:53:01"}]\n' >"$work/open.link-json"
+while read -r file kind; do
+	run 0 --json "$work/$file" &&
+		json '[(r["interface"], r["address"], r["line"]) for r in d["readings"]] == [("port1", "00-00-5E-00-53-01", 2)]
+			and d["problems"] == [] and [a["kind"] for a in d["as"]] == ["'"$kind"'"]'
+	verdict "recognised as $kind" $?
+	run 0 "$work/$file" && grep -q "^port1  *00-00-5E-00-53-01  5  *2\$" "$work/out" && grep -q ": read as " "$work/err" &&
+		[ "$(wc -l <"$work/err")" -eq 1 ]
+	verdict "text of $kind says what it was read as" $?
+	run 0 --json --as "$kind" "$work/$file" && json 'len(d["readings"]) == 1'
+	verdict "read as $kind when told to" $?
+done <<-LIST
+	open.xml yang-xml
+	open.json yang-json
+	open.walk ifmib
+	open.link ip-link
+	open.link-json ip-link-json
+	LIST
+run 0 --json --as console "$work/open.link" && json 'd["as"][0]["kind"] == "console" and len(d["readings"]) == 1'
+verdict 'an open listing as console text' $?
+run 1 --as yang-json "$work/good.log" && grep -q 'no JSON object' "$work/err"
+verdict 'a log as what it is not' $?
+run 2 --as nonsense "$work/good.log" && grep -q 'unknown kind of listing "nonsense"; there are console, yang-json' "$work/err"
+verdict 'an unknown kind' $?
+
+# The patterns of a gear profile.
+printf 'format: "1"\ngear: "eg-9"\ntitle: "practice"\nports:\n  - { name: "port1" }\nconsole:\n  interface-line: "^~~ leaf ([a-z0-9]+)"\n  address-line: "^ +true name (.*)$"\n' >"$work/eg-9.yaml"
+printf '~~ leaf port1\n   pale 00-00-5E-00-53-81\n   true name 00-00-5E-00-53-01\n' >"$work/own.log"
+run 0 --json --gear "$work/eg-9.yaml" "$work/own.log" && json '[(r["interface"], r["address"]) for r in d["readings"]] == [("port1", "00-00-5E-00-53-01")]'
+verdict 'a log in words of the gear' $?
+sed 's/(\.\*)/.*/' "$work/eg-9.yaml" >"$work/eg-8.yaml"
+run 2 --gear "$work/eg-8.yaml" "$work/own.log" && grep -q 'eg-8.yaml:8:[0-9]*: address-line ".*" has no group; put round brackets' "$work/err"
+verdict 'a pattern without a group' $?
 
 "$program" read "$work/good.log" >/dev/full 2>"$work/err"
 [ $? -eq 2 ]
