@@ -1,18 +1,6 @@
 /* The check result as JSON; keys may be added, never renamed. */
-#include <jansson.h>
-#include <string.h>
-
-#include "portmuster/text.h"
+#include "report/json_parts.h"
 #include "report/writer.h"
-
-/* A string that is certain to be valid for JSON, or null. */
-static json_t *text_or_null(const char *string)
-{
-	if (!string)
-		return json_null();
-	json_t *plain = json_string(string);
-	return plain ? plain : json_string("?");
-}
 
 static json_t *number_or_null(uint32_t number)
 {
@@ -22,13 +10,13 @@ static json_t *number_or_null(uint32_t number)
 static json_t *gate_json(const struct pm_case *c, const struct pm_gate_line *line)
 {
 	json_t *gate = json_object();
-	json_object_set_new(gate, "phase", text_or_null(c->plan->phases[line->phase].id.text));
+	json_object_set_new(gate, "phase", json_text(c->plan->phases[line->phase].id.text));
 	json_object_set_new(gate, "at", json_string(line->closing ? "close" : "open"));
-	json_object_set_new(gate, "condition", text_or_null(line->need->condition.text));
+	json_object_set_new(gate, "condition", json_text(line->need->condition.text));
 	json_object_set_new(gate, "met", json_boolean(line->met));
 	json_object_set_new(gate, "waived", json_boolean(line->waived));
-	json_object_set_new(gate, "why", text_or_null(line->why));
-	json_object_set_new(gate, "who", text_or_null(line->who));
+	json_object_set_new(gate, "why", json_text(line->why));
+	json_object_set_new(gate, "who", json_text(line->who));
 	return gate;
 }
 
@@ -37,13 +25,13 @@ static json_t *finding_json(const struct pm_finding *finding)
 	json_t *item = json_object();
 	json_object_set_new(item, "code", json_string(pm_code_row(finding->code)->name));
 	json_object_set_new(item, "severity", json_string(pm_severity_word(finding->severity)));
-	json_object_set_new(item, "interface", text_or_null(finding->interface));
-	json_object_set_new(item, "field", text_or_null(finding->field));
+	json_object_set_new(item, "interface", json_text(finding->interface));
+	json_object_set_new(item, "field", json_text(finding->field));
 	json_object_set_new(item, "line", number_or_null(finding->place.line));
 	json_object_set_new(item, "column", number_or_null(finding->place.column));
-	json_object_set_new(item, "message", text_or_null(finding->message));
-	json_object_set_new(item, "remedy", text_or_null(finding->remedy));
-	json_object_set_new(item, "suggestion", text_or_null(finding->suggestion));
+	json_object_set_new(item, "message", json_text(finding->message));
+	json_object_set_new(item, "remedy", json_text(finding->remedy));
+	json_object_set_new(item, "suggestion", json_text(finding->suggestion));
 	json_object_set_new(item, "waived", json_boolean(finding->waived));
 	return item;
 }
@@ -52,18 +40,18 @@ static json_t *fault_json(const struct pm_fault *fault)
 {
 	json_t *item = json_object();
 	json_object_set_new(item, "kind", json_string(pm_fault_word(fault->kind)));
-	json_object_set_new(item, "file", text_or_null(fault->file));
+	json_object_set_new(item, "file", json_text(fault->file));
 	json_object_set_new(item, "line", number_or_null(fault->line));
 	json_object_set_new(item, "column", number_or_null(fault->column));
-	json_object_set_new(item, "message", text_or_null(fault->message));
-	json_object_set_new(item, "remedy", text_or_null(fault->remedy));
+	json_object_set_new(item, "message", json_text(fault->message));
+	json_object_set_new(item, "remedy", json_text(fault->remedy));
 	return item;
 }
 
-static json_t *job_json(const struct report_job *job)
+json_t *json_job(const struct report_job *job, bool unmet)
 {
 	json_t *item = json_object();
-	json_object_set_new(item, "file", text_or_null(job->file));
+	json_object_set_new(item, "file", json_text(job->file));
 	if (job->fault) {
 		json_object_set_new(item, "fault", fault_json(job->fault));
 		return item;
@@ -71,9 +59,9 @@ static json_t *job_json(const struct report_job *job)
 	const struct pm_case *c = job->the_case;
 	const struct pm_result *r = job->result;
 	bool done = r->phase == c->plan->phase_count;
-	json_object_set_new(item, "site", text_or_null(c->job->code.text));
-	json_object_set_new(item, "name", text_or_null(c->job->name.text));
-	json_object_set_new(item, "phase", done ? json_string("closed") : text_or_null(c->plan->phases[r->phase].id.text));
+	json_object_set_new(item, "site", json_text(c->job->code.text));
+	json_object_set_new(item, "name", json_text(c->job->name.text));
+	json_object_set_new(item, "phase", done ? json_string("closed") : json_text(c->plan->phases[r->phase].id.text));
 	json_object_set_new(item, "ready", json_boolean(r->ready));
 	json_t *addresses = json_object();
 	json_object_set_new(addresses, "expected", json_integer((json_int_t)r->roster.count));
@@ -82,7 +70,8 @@ static json_t *job_json(const struct report_job *job)
 	json_object_set_new(item, "addresses", addresses);
 	json_t *gates = json_array();
 	for (size_t i = 0; i < r->gates.count; i++)
-		json_array_append_new(gates, gate_json(c, &r->gates.line[i]));
+		if (!unmet || !r->gates.line[i].met)
+			json_array_append_new(gates, gate_json(c, &r->gates.line[i]));
 	json_object_set_new(item, "gates", gates);
 	json_t *findings = json_array();
 	for (size_t i = 0; i < r->findings.count; i++)
@@ -93,13 +82,8 @@ static json_t *job_json(const struct report_job *job)
 
 static bool add(struct report *report, const struct report_job *job)
 {
-	json_t *item = job_json(job);
-	if (!item)
-		return false;
 	fputs(report->jobs ? ",\n" : "{\"jobs\": [\n", report->out);
-	int bad = json_dumpf(item, report->out, JSON_INDENT(2));
-	json_decref(item);
-	return bad == 0;
+	return json_put(report->out, json_job(job, false), 2);
 }
 
 static bool end(struct report *report)
