@@ -107,6 +107,7 @@ SCRIPTS  := $(sort $(wildcard tests/unit/test_*.sh tests/screen/test_*.sh tests/
 TESTLIBS_test_screen_pty := -lvterm
 TESTLIBS_test_screen_leave := -lvterm
 TESTLIBS_test_walk_pty := -lvterm
+TESTLIBS_test_board_pty := -lvterm
 TESTLIBS_test_capture_scarce := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
 TESTLIBS_test_core_forecast := -lm
 test_floor = $(word 2,$(subst _, ,$(notdir $(1))))

@@ -230,7 +230,7 @@ static inline void fixture_init(struct fixture *f)
 	f->job = (struct pm_job){ .file = "site.yaml", .format = 1, .plan = word("plan"), .gear = word("eg-12"),
 	                          .plan_digest = word("p1"), .gear_digest = word("g1"), .code = word("TB-01"),
 	                          .unit = word("GS-0417"), .parent = word("GP-02"), .live = true, .readings = f->readings, .waivers = f->waivers };
-	f->the_case = (struct pm_case){ &f->job, &f->plan, &f->gear, NULL, pm_when_utc(FIXTURE_NOW) };
+	f->the_case = (struct pm_case){ .job = &f->job, .plan = &f->plan, .gear = &f->gear, .now = pm_when_utc(FIXTURE_NOW) };
 }
 
 /* The address of a port by the gear's numbering: base plus its place in the roster. */

@@ -1,7 +1,8 @@
 /* arena.h - one owner for all that a loaded document or a check allocates.
  *
- * Life cycle: pm_arena_init, any number of allocations, pm_arena_free. There
- * is no way to give back one allocation: everything goes at once. An arena
+ * Life cycle: pm_arena_init, any number of allocations, pm_arena_free; or
+ * pm_arena_clear and on. There is no way to give back one allocation: everything
+ * goes at once. An arena
  * must not be moved while a pm_text grows in it.
  *
  * Errors: when memory runs out the allocating call returns null and `failed`
@@ -25,6 +26,9 @@ void pm_arena_init(struct pm_arena *arena);
 
 /* Release everything and leave the arena as after pm_arena_init. */
 void pm_arena_free(struct pm_arena *arena);
+
+/* Forget everything, and keep the largest block for what comes next. */
+void pm_arena_clear(struct pm_arena *arena);
 
 /* `size` zeroed bytes, aligned for any type; null when memory ran out. A size
  * of 0 yields a valid pointer. */

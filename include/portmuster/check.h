@@ -21,6 +21,7 @@ struct pm_case {
 	const struct pm_gear *gear;
 	const struct pm_registry *registry;   /* null: assignment is not checked, and said so */
 	struct pm_when now;
+	const char *layout_digest;            /* of the sheet layout in use; null: not taken */
 };
 
 struct pm_result {

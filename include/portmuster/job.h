@@ -68,6 +68,7 @@ struct pm_job {
 	int64_t format;
 	struct pm_word plan, gear;               /* ids */
 	struct pm_word plan_digest, gear_digest; /* as recorded when the job was made */
+	struct pm_word layout, layout_digest;    /* of the registration sheet; may be absent */
 	/* site: */
 	struct pm_word code, name, zone;         /* zone: an IANA zone name, may be absent */
 	struct pm_word unit, parent;             /* codes from the site list, may be absent */

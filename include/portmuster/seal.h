@@ -47,7 +47,23 @@ const char *pm_fact_value(const struct pm_job *job, const char *of, struct pm_ar
 bool pm_seal_job(const struct pm_job *job, const struct pm_gear *gear,
                  struct pm_arena *arena, struct pm_seal *seal);
 
-/* The seal of a canonical text, for holding a returned sheet against a job. */
+/* The facts that a seal is made of, wherever they come from; any may be null. */
+struct pm_seal_port {
+	const char *name, *address;
+};
+struct pm_seal_facts {
+	const char *site, *unit, *parent, *serial;
+	const struct pm_seal_port *ports;
+	size_t port_count;
+	const struct pm_attached *attached;
+	size_t attached_count;
+};
+
+/* The seal of facts, as of a returned sheet. Blanks at the ends of values do not
+ * count, and a port's address that reads as one is taken in canonical form. */
+bool pm_seal_facts(const struct pm_seal_facts *facts, struct pm_arena *arena, struct pm_seal *seal);
+
+/* The seal of a canonical text. */
 void pm_seal_text(const char *canonical, struct pm_seal *seal);
 
 /* SHA-256 of `length` bytes as 64 lower case hex digits, terminated. */

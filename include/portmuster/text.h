@@ -49,6 +49,11 @@ void pm_text_visible(struct pm_text *text, const char *bytes, size_t length);
  * as "...". A null `string` gives `nothing`. */
 void pm_text_quote(struct pm_text *text, const char *string);
 
+/* Add one field of a comma-separated record, in double quotes when it holds a
+ * comma, a quote or a line break (RFC 4180 section 2). What a spreadsheet would
+ * run is the caller's to see to: pm_cell_runs. */
+void pm_text_csv(struct pm_text *text, const char *field);
+
 /* pm_text_add into an arena, as a string; null when memory ran out. */
 char *pm_say(struct pm_arena *arena, const char *format, ...)
 	__attribute__((format(printf, 2, 3)));

@@ -32,6 +32,13 @@ struct pm_when pm_when_utc(int64_t second);
  * Negative spans lose their sign. Returns `out`. */
 const char *pm_when_span(int64_t seconds, char out[static PM_WHEN_TEXT]);
 
+/* An RFC 3339 full-date, such as 2026-03-02, as days since 1970-01-01; on failure
+ * `*why` (if given) is a phrase. */
+bool pm_day_read(const char *string, int64_t *day, const char **why);
+
+/* Write such a day; returns `out`, "-" outside the years 0 to 9999. */
+const char *pm_day_write(int64_t day, char out[static PM_WHEN_TEXT]);
+
 /* Two RFC 3339 times joined by "/": a window. The end must come after the
  * start. */
 bool pm_window_read(const char *string, struct pm_when *from, struct pm_when *until, const char **why);

@@ -26,6 +26,7 @@ bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault)
 		store_plan_digest(&loaded->plan);
 	if (pm_given(job->gear_digest))
 		store_gear_digest(&loaded->gear);
+	store_layout_now(job, loaded->layout_digest);
 	struct pm_fault no_registry;
 	loaded->has_map = store_map_open(&loaded->map, NULL, &no_registry);
 	return true;
@@ -49,5 +50,6 @@ struct pm_case load_case(const struct loaded *loaded, struct pm_when now)
 	return (struct pm_case){
 		.job = &loaded->job.job, .plan = &loaded->plan.plan, .gear = &loaded->gear.gear,
 		.registry = loaded->has_map ? &loaded->map.registry : NULL, .now = now,
+		.layout_digest = loaded->layout_digest[0] ? loaded->layout_digest : NULL,
 	};
 }

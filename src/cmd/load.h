@@ -11,6 +11,7 @@ struct loaded {
 	struct store_plan plan;
 	struct store_gear gear;
 	struct store_map map;
+	char layout_digest[65];   /* of the sheet layout that the job recorded; empty: none */
 	bool has_job, has_plan, has_gear, has_map;
 };
 

@@ -8,6 +8,7 @@
 #include "store/csv.h"
 #include "store/document.h"
 #include "store/find.h"
+#include "store/path.h"
 #include "store/save.h"
 
 #define DEFAULT_PLAN "router-swap"
@@ -29,6 +30,7 @@ static const struct site_column {
 	{ "due", offsetof(struct pm_job, due) },
 	{ "plan", offsetof(struct pm_job, plan) },
 	{ "gear", offsetof(struct pm_job, gear) },
+	{ "layout", offsetof(struct pm_job, layout) },
 };
 
 #define COLUMNS (sizeof columns / sizeof *columns)
@@ -58,7 +60,29 @@ static bool read_live(struct pm_word word, struct pm_job *head, const char *file
 	return pm_fail_remedy(fault, "write yes where a terminal in live service stands");
 }
 
-/* Find plan and gear, and record what they are now. */
+/* The sheet layout that was named, or the only one there is; none is no fault. */
+static bool add_layout(struct pm_job *head, const char *path, struct pm_arena *arena, struct pm_fault *fault)
+{
+	char found[PATH_MAX];
+	struct store_layout layout;
+	struct pm_fault none;
+	if (!pm_given(head->layout)) {
+		if (!store_find_only(STORE_SHEET, path, found, sizeof found, &none))
+			return true;
+		const char *name = store_path_name(found);
+		head->layout.text = pm_arena_copy(arena, name, strlen(name) - strlen(".yaml"));
+	} else if (!store_find(STORE_SHEET, head->layout.text, path, found, sizeof found, fault)) {
+		return false;
+	}
+	if (!store_layout_load(found, &layout, fault))
+		return false;
+	const char *digest = store_layout_digest(&layout);
+	head->layout_digest.text = digest ? pm_arena_copy(arena, digest, strlen(digest)) : NULL;
+	store_layout_free(&layout);
+	return head->layout.text && head->layout_digest.text;
+}
+
+/* Find plan, gear and layout, and record what they are now. */
 static bool add_digests(struct pm_job *head, const char *path, struct pm_arena *arena, struct pm_fault *fault)
 {
 	char found[PATH_MAX];
@@ -76,7 +100,7 @@ static bool add_digests(struct pm_job *head, const char *path, struct pm_arena *
 	digest = store_gear_digest(&gear);
 	head->gear_digest.text = digest ? pm_arena_copy(arena, digest, strlen(digest)) : NULL;
 	store_gear_free(&gear);
-	return head->plan_digest.text && head->gear_digest.text;
+	return head->plan_digest.text && head->gear_digest.text && add_layout(head, path, arena, fault);
 }
 
 /* The job's text, checked by reading it back. */
@@ -169,7 +193,7 @@ static bool list_header(struct list *list, struct pm_fault *fault)
 			continue;
 		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ list->file, name.line, name.column }, "unknown column %s",
 		        pm_quoted(&list->arena, name.text));
-		return pm_fail_remedy(fault, "columns are code, name, zone, unit, parent, crew, old-serial, due, live, plan, gear");
+		return pm_fail_remedy(fault, "columns are code, name, zone, unit, parent, crew, old-serial, due, live, plan, gear, layout");
 	}
 	return true;
 }
@@ -235,6 +259,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	static const struct cmd_option options[] = {
 		{ "code", true, 0 }, { "name", true, 1 }, { "zone", true, 2 }, { "unit", true, 3 }, { "parent", true, 4 },
 		{ "crew", true, 5 }, { "old-serial", true, 6 }, { "due", true, 7 }, { "plan", true, 8 }, { "gear", true, 9 },
+		{ "layout", true, 10 },
 		{ "live", false, 'l' }, { "list", true, 'L' }, { "practice", true, 'p' }, { 0 },
 	};
 	struct pm_job head = { 0 };
@@ -265,11 +290,12 @@ const struct cmd cmd_new = {
 	"  --code CODE        the site's code\n"
 	"  --gear GEAR        the gear profile that goes in\n"
 	"  --plan PLAN        the plan (router-swap)\n"
+	"  --layout LAYOUT    the layout of the registration sheet (the only one there is)\n"
 	"  --name, --zone, --unit, --parent, --crew, --old-serial, --due VALUE\n"
 	"                     what the site list says; --due is a date such as 2026-03-02\n"
 	"  --live             a terminal in live service stands there\n"
 	"  --list CSV         one job a row; the header names the columns: code, name, zone, unit,\n"
-	"                     parent, crew, old-serial, due, live (yes or no), plan, gear\n"
+	"                     parent, crew, old-serial, due, live (yes or no), plan, gear, layout\n"
 	"  --practice FOLDER  the practice site with its console logs and answers\n",
 	run,
 };

@@ -30,6 +30,25 @@ void pm_arena_free(struct pm_arena *arena)
 	pm_arena_init(arena);
 }
 
+void pm_arena_clear(struct pm_arena *arena)
+{
+	struct pm_arena_block *kept = arena->blocks, *block = kept;
+	for (; block; block = block->next)
+		if (block->room > kept->room)
+			kept = block;
+	while ((block = arena->blocks)) {
+		arena->blocks = block->next;
+		if (block != kept)
+			free(block);
+	}
+	pm_arena_init(arena);
+	if (kept) {
+		kept->next = NULL;
+		kept->used = 0;
+		arena->blocks = kept;
+	}
+}
+
 static struct pm_arena_block *block_for(struct pm_arena *arena, size_t size)
 {
 	struct pm_arena_block *top = arena->blocks;

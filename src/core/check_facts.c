@@ -63,6 +63,7 @@ static void digests(const struct pm_case *c, struct pm_result *result)
 	const struct { struct pm_word recorded; const char *now, *what, *key; } both[] = {
 		{ c->job->plan_digest, c->plan->digest, "plan", "plan-digest" },
 		{ c->job->gear_digest, c->gear->digest, "gear profile", "gear-digest" },
+		{ c->job->layout_digest, c->layout_digest, "sheet layout", "layout-digest" },
 	};
 	for (size_t i = 0; i < sizeof both / sizeof *both; i++)
 		if (pm_given(both[i].recorded) && both[i].now && !pm_same(both[i].recorded.text, both[i].now))

@@ -99,51 +99,77 @@ void pm_seal_text(const char *canonical, struct pm_seal *seal)
  * control character in a name or value can't forge a line: it is written visibly. */
 static void put_line(struct pm_text *text, const char *key, const char *value, bool *complete)
 {
-	if (!value || !*value)
+	size_t length = value ? strlen(value) : 0;
+	while (length && pm_is_blank(*value))
+		value++, length--;
+	while (length && pm_is_blank(value[length - 1]))
+		length--;
+	if (!length)
 		*complete = false;
 	pm_text_visible(text, key, strlen(key));
 	pm_text_char(text, '=');
-	if (value)
-		pm_text_visible(text, value, strlen(value));
+	if (length)
+		pm_text_visible(text, value, length);
 	pm_text_char(text, '\n');
+}
+
+static void put_address(struct pm_text *text, const char *key, const char *value, bool *complete)
+{
+	struct pm_eui48 address;
+	char canonical[PM_EUI48_TEXT];
+	bool readable = pm_eui48_parse(value, &address);
+	put_line(text, key, readable ? pm_eui48_text(&address, canonical) : value, complete);
 }
 
 /* An attached device has what the site list says of it; what is left out there
  * does not make the seal incomplete. */
 static void put_attached(struct pm_text *text, const struct pm_attached *device)
 {
-	struct pm_eui48 address;
-	char canonical[PM_EUI48_TEXT];
-	bool ignored = true, readable = pm_eui48_parse(device->address.text, &address);
+	bool ignored = true;
 	put_line(text, "attached", device->name.text, &ignored);
 	put_line(text, " kind", device->kind.text, &ignored);
 	put_line(text, " serial", device->serial.text, &ignored);
-	put_line(text, " address", readable ? pm_eui48_text(&address, canonical) : device->address.text, &ignored);
+	put_address(text, " address", device->address.text, &ignored);
 }
 
-bool pm_seal_job(const struct pm_job *job, const struct pm_gear *gear,
-                 struct pm_arena *arena, struct pm_seal *seal)
+bool pm_seal_facts(const struct pm_seal_facts *facts, struct pm_arena *arena, struct pm_seal *seal)
 {
 	struct pm_text text;
 	bool complete = true;
 	pm_text_grow(&text, arena);
 	pm_text_str(&text, "portmuster-seal 1\n");
-	put_line(&text, "site", job->code.text, &complete);
-	put_line(&text, "unit", pm_fact_value(job, "site/unit", arena), &complete);
-	put_line(&text, "parent", pm_fact_value(job, "site/parent", arena), &complete);
-	put_line(&text, "serial", pm_fact_value(job, "router/serial", arena), &complete);
-	for (size_t i = 0; i < gear->port_count; i++) {
-		const char *name = gear->ports[i].name.text;
-		const char *key = pm_say(arena, "port %s", name), *of = pm_say(arena, "port/%s", name);
-		if (!key || !of)
+	put_line(&text, "site", facts->site, &complete);
+	put_line(&text, "unit", facts->unit, &complete);
+	put_line(&text, "parent", facts->parent, &complete);
+	put_line(&text, "serial", facts->serial, &complete);
+	for (size_t i = 0; i < facts->port_count; i++) {
+		const char *key = pm_say(arena, "port %s", facts->ports[i].name);
+		if (!key)
 			return false;
-		put_line(&text, key, pm_fact_value(job, of, arena), &complete);
+		put_address(&text, key, facts->ports[i].address, &complete);
 	}
-	for (size_t i = 0; i < job->attached_count; i++)
-		put_attached(&text, &job->attached[i]);
+	for (size_t i = 0; i < facts->attached_count; i++)
+		put_attached(&text, &facts->attached[i]);
 	if (text.cut || arena->failed)
 		return false;
 	pm_seal_text(text.data, seal);
 	seal->complete = complete;
 	return true;
+}
+
+bool pm_seal_job(const struct pm_job *job, const struct pm_gear *gear,
+                 struct pm_arena *arena, struct pm_seal *seal)
+{
+	struct pm_seal_port *ports = pm_arena_array(arena, gear->port_count, sizeof *ports);
+	for (size_t i = 0; ports && i < gear->port_count; i++) {
+		const char *of = pm_say(arena, "port/%s", gear->ports[i].name.text);
+		if (!of)
+			return false;
+		ports[i] = (struct pm_seal_port){ gear->ports[i].name.text, pm_fact_value(job, of, arena) };
+	}
+	const struct pm_seal_facts facts = {
+		job->code.text, pm_fact_value(job, "site/unit", arena), pm_fact_value(job, "site/parent", arena),
+		pm_fact_value(job, "router/serial", arena), ports, gear->port_count, job->attached, job->attached_count,
+	};
+	return ports && pm_seal_facts(&facts, arena, seal);
 }

@@ -258,6 +258,21 @@ void pm_text_quote(struct pm_text *text, const char *string)
 	pm_text_char(text, '"');
 }
 
+void pm_text_csv(struct pm_text *text, const char *field)
+{
+	if (!strchr(field, ',') && !strchr(field, '"') && !strchr(field, '\r') && !strchr(field, '\n')) {
+		pm_text_str(text, field);
+		return;
+	}
+	pm_text_char(text, '"');
+	for (; *field; field++) {
+		if (*field == '"')
+			pm_text_char(text, '"');
+		pm_text_char(text, *field);
+	}
+	pm_text_char(text, '"');
+}
+
 char *pm_say(struct pm_arena *arena, const char *format, ...)
 {
 	struct pm_text text;

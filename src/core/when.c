@@ -184,6 +184,32 @@ const char *pm_when_span(int64_t seconds, char out[static PM_WHEN_TEXT])
 	return out;
 }
 
+bool pm_day_read(const char *string, int64_t *day, const char **why)
+{
+	char whole[32];
+	struct pm_text text;
+	struct pm_when when;
+	if (!string || !*string)
+		return say(why, "nothing there");
+	if (strlen(string) != 10)
+		return say(why, "a date looks like 2026-03-02");
+	pm_text_fixed(&text, whole, sizeof whole);
+	pm_text_add(&text, "%sT00:00:00Z", string);
+	if (!pm_when_read(whole, &when, why))
+		return false;
+	*day = when.second / 86400 - (when.second % 86400 < 0);
+	return true;
+}
+
+const char *pm_day_write(int64_t day, char out[static PM_WHEN_TEXT])
+{
+	bool far = day > INT64_MAX / 86400 || day < INT64_MIN / 86400;
+	pm_when_write(pm_when_utc(far ? INT64_MAX : day * 86400), out);
+	if (out[0] != '-')
+		out[10] = '\0';
+	return out;
+}
+
 bool pm_window_read(const char *string, struct pm_when *from, struct pm_when *until, const char **why)
 {
 	const char *at = string;

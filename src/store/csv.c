@@ -17,7 +17,7 @@ void csv_open(struct csv_reader *reader, const char *text, size_t length,
 	const char *end = text + length;
 	if (length >= 3 && memcmp(text, mark, 3) == 0)
 		text += 3;
-	*reader = (struct csv_reader){ .at = text, .end = end, .file = file, .line = 1, .arena = arena };
+	*reader = (struct csv_reader){ .at = text, .end = end, .file = file, .line = 1, .arena = arena, .separator = ',' };
 }
 
 static int fail(const struct csv_reader *reader, const struct cursor *cursor,
@@ -60,7 +60,7 @@ static int plain_field(struct csv_reader *reader, struct cursor *cursor, struct 
                        struct pm_fault *fault)
 {
 	const char *from = cursor->at;
-	while (cursor->at < reader->end && *cursor->at != ',' && !line_end(cursor->at, reader->end)) {
+	while (cursor->at < reader->end && *cursor->at != reader->separator && !line_end(cursor->at, reader->end)) {
 		if (*cursor->at == '"')
 			return fail(reader, cursor, fault, "a quote inside a field that does not begin with one");
 		if (*cursor->at == '\r')
@@ -103,7 +103,7 @@ static int quoted_field(struct csv_reader *reader, struct cursor *cursor, struct
 		i += from[i] == '"';
 	}
 	step(cursor);
-	if (cursor->at < reader->end && *cursor->at != ',' && !line_end(cursor->at, reader->end))
+	if (cursor->at < reader->end && *cursor->at != reader->separator && !line_end(cursor->at, reader->end))
 		return fail(reader, cursor, fault, "text after a closing quote");
 	return 1;
 }
@@ -132,7 +132,7 @@ int csv_next(struct csv_reader *reader, struct pm_words *fields, struct pm_fault
 		                 : plain_field(reader, &cursor, field, fault);
 		if (got < 0)
 			return got;
-		if (cursor.at == reader->end || *cursor.at != ',')
+		if (cursor.at == reader->end || *cursor.at != reader->separator)
 			break;
 		step(&cursor);
 	}

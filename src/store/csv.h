@@ -12,6 +12,7 @@ struct csv_reader {
 	const char *file;
 	uint32_t line;          /* of the next record */
 	struct pm_arena *arena; /* fields are copied here */
+	char separator;         /* a comma; another one may be set before the first record */
 };
 
 /* Begin; a byte order mark in front is dropped. */

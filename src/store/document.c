@@ -56,16 +56,23 @@ bool store_job_parse(const char *text, size_t length, const char *path,
 	return parse_job(text, length, path, job, &tree, fault);
 }
 
-bool store_job_load(const char *path, struct store_job *job, struct pm_fault *fault)
+bool store_job_load_over(const char *path, struct store_job *job, struct pm_fault *fault)
 {
 	struct store_tree tree;
-	*job = (struct store_job){ 0 };
-	pm_arena_init(&job->arena);
+	struct pm_arena arena = job->arena;
+	pm_arena_clear(&arena);
+	*job = (struct store_job){ .arena = arena };
 	job->path = pm_arena_copy(&job->arena, path, strlen(path));
-	bool good = job->path ? store_read_file(path, STORE_MOST_BYTES, &job->arena, &job->text, &job->length, fault) &&
-	                        bind_job(job, &tree, fault)
-	                      : out_of_memory(path, fault);
-	job->from_disk = good;
+	job->from_disk = job->path ? store_read_file(path, STORE_MOST_BYTES, &job->arena, &job->text, &job->length, fault) &&
+	                             bind_job(job, &tree, fault)
+	                           : out_of_memory(path, fault);
+	return job->from_disk;
+}
+
+bool store_job_load(const char *path, struct store_job *job, struct pm_fault *fault)
+{
+	*job = (struct store_job){ 0 };
+	bool good = store_job_load_over(path, job, fault);
 	if (!good)
 		store_job_free(job);
 	return good;

@@ -1,4 +1,4 @@
-/* document.h - job files, plans and gear profiles as loaded documents.
+/* document.h - job files, plans, gear profiles and sheet layouts as loaded documents.
  *
  * Life cycle: load, use, free. A failed load leaves nothing to free. All text
  * and structs of one document live in its arena. Each document is bound to
@@ -13,8 +13,10 @@
 
 #include "portmuster/arena.h"
 #include "portmuster/fault.h"
+#include "portmuster/fleet.h"
 #include "portmuster/gear.h"
 #include "portmuster/job.h"
+#include "portmuster/layout.h"
 #include "portmuster/plan.h"
 
 #define STORE_MOST_BYTES (4u << 20)   /* a larger document is refused */
@@ -52,27 +54,57 @@ struct store_gear {
 	struct store_source source;
 };
 
+struct store_layout {
+	struct pm_arena arena;
+	struct pm_layout layout;
+	struct store_source source;
+};
+
+struct store_fleet {
+	struct pm_arena arena;
+	struct pm_fleet_options options;
+	struct store_source source;
+	bool present;            /* there is such a file */
+};
+
 /* Load a job file. `path` "-" is standard input. Faults: missing, forbidden,
  * unreadable, syntax (duplicate key, anchor, alias, tag, not UTF-8, not YAML),
  * value, limit, newer; with line and column where there is one. */
 bool store_job_load(const char *path, struct store_job *job, struct pm_fault *fault);
+
+/* The same into a job that is no longer wanted, or zeroed, whose memory is used
+ * again. That is left after a failure too: store_job_free ends it. */
+bool store_job_load_over(const char *path, struct store_job *job, struct pm_fault *fault);
 
 /* The same from memory; `path` only names it in faults and for a later save. */
 bool store_job_parse(const char *text, size_t length, const char *path,
                      struct store_job *job, struct pm_fault *fault);
 void store_job_free(struct store_job *job);
 
-/* Load and validate (pm_plan_valid, pm_gear_valid). The digest is taken only
+/* Load and validate (pm_plan_valid, pm_gear_valid, pm_layout_valid). The digest is taken only
  * when asked for: a job that recorded none has nothing to compare. */
 bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault);
 void store_plan_free(struct store_plan *plan);
 bool store_gear_load(const char *path, struct store_gear *gear, struct pm_fault *fault);
 void store_gear_free(struct store_gear *gear);
+bool store_layout_load(const char *path, struct store_layout *layout, struct pm_fault *fault);
+void store_layout_free(struct store_layout *layout);
+
+/* The options of a fleet, by custom "fleet.yaml" in the folder of its jobs (no
+ * job file itself). They may be absent: then the defaults, and `present` is false. */
+#define STORE_FLEET_FILE "fleet.yaml"
+bool store_fleet_load(const char *path, struct store_fleet *fleet, struct pm_fault *fault);
+void store_fleet_free(struct store_fleet *fleet);
 
 /* The SHA-256 of the file as 64 hex digits, which also fills the document's
  * `digest`; null when memory ran out. */
 const char *store_plan_digest(struct store_plan *plan);
 const char *store_gear_digest(struct store_gear *gear);
+const char *store_layout_digest(struct store_layout *layout);
+
+/* The digest, now, of the layout that a job names and recorded a digest of; empty
+ * when it did not, or when the layout cannot be found. */
+void store_layout_now(const struct pm_job *job, char digest[static 65]);
 
 /* Edits: change `text` by splicing only what is asked for (comments, unknown
  * keys, order and quoting of everything else stay byte for byte) and rebuild

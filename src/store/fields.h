@@ -65,14 +65,15 @@ struct store_table {
 	size_t size;                         /* of its struct, when it stands in a list */
 };
 
-extern const struct store_table store_job_table, store_plan_table, store_gear_table;
+extern const struct store_table store_job_table, store_plan_table, store_gear_table, store_layout_table;
+extern const struct store_table store_fleet_table;
 extern const struct store_table store_reading_table, store_waiver_table;
 
 /* The row for the first `length` bytes of `key`, or null. */
 const struct store_field *store_field_find(const struct store_table *table,
                                            const char *key, size_t length);
 
-/* The page that describes the three formats, in Markdown; null when memory
+/* The page that describes the formats, in Markdown; null when memory
  * ran out. */
 char *store_format_page(struct pm_arena *arena);
 

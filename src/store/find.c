@@ -1,5 +1,6 @@
 #include "store/find.h"
 
+#include <dirent.h>
 #include <pwd.h>
 #include <stdlib.h>
 #include <string.h>
@@ -52,10 +53,10 @@ static bool user_folder(char *out, size_t room)
 	if (given && given[0] == '/')
 		return store_path_join(given, "portmuster", out, room);
 	const char *home = getenv("HOME");
-	if (!home || !*home) {
-		const struct passwd *entry = getpwuid(getuid());
-		home = entry ? entry->pw_dir : NULL;
-	}
+	struct passwd entry, *found = NULL;
+	char buffer[STORE_PATH_ROOM];
+	if ((!home || !*home) && getpwuid_r(getuid(), &entry, buffer, sizeof buffer, &found) == 0 && found)
+		home = found->pw_dir;
 	return home && *home && store_path_join(home, ".local/share/portmuster", out, room);
 }
 
@@ -141,6 +142,56 @@ bool store_find(enum store_kind kind, const char *id, const char *job_path,
 		return true;
 	pm_fail(fault, PM_FAULT_MISSING, (struct pm_place){ 0 }, "no %s %s", kinds[kind].word, quoted);
 	return pm_fail_remedy(fault, "looked for %s in %s", s.name, looked);
+}
+
+/* --- the only one --- */
+
+/* How many documents stand in the kind's subfolder of `folder`; the name of the
+ * alphabetically first is joined into `out`, and `names` lists a few. */
+static size_t count_in(enum store_kind kind, const char *folder, char *out, size_t room, struct pm_text *names)
+{
+	char below[STORE_PATH_ROOM], first[256] = "";
+	size_t count = 0;
+	DIR *listing = store_path_join(folder, kinds[kind].folder, below, sizeof below) ? opendir(below) : NULL;
+	if (!listing)
+		return 0;
+	for (const struct dirent *entry; (entry = readdir(listing));) {
+		size_t length = strlen(entry->d_name);
+		if (length < 6 || length >= sizeof first || entry->d_name[0] == '.' || strcmp(entry->d_name + length - 5, ".yaml") != 0)
+			continue;
+		pm_text_str(names, count ? ", " : "");
+		pm_text_visible(names, entry->d_name, length - 5);
+		if (!count++ || strcmp(entry->d_name, first) < 0)
+			memcpy(first, entry->d_name, length + 1);
+	}
+	closedir(listing);
+	return count && store_path_join(below, first, out, room) ? count : 0;
+}
+
+bool store_find_only(enum store_kind kind, const char *job_path, char *out, size_t room, struct pm_fault *fault)
+{
+	char folders[4][STORE_PATH_ROOM], names[PM_FAULT_TEXT];
+	size_t many = 0;
+	struct pm_text text;
+	if (fault)
+		*fault = (struct pm_fault){ 0 };
+	if (job_path && store_path_folder(job_path, folders[many], STORE_PATH_ROOM)) {
+		many++;
+		many += store_path_above(folders[0], folders[1], STORE_PATH_ROOM);
+	}
+	many += user_folder(folders[many], STORE_PATH_ROOM);
+	many += store_data_folder(folders[many], STORE_PATH_ROOM);
+	for (size_t i = 0; i < many; i++) {
+		pm_text_fixed(&text, names, sizeof names);
+		size_t count = count_in(kind, folders[i], out, room, &text);
+		if (count == 1)
+			return true;
+		if (count > 1) {
+			pm_fail(fault, PM_FAULT_USAGE, (struct pm_place){ 0 }, "there are %zu %ss", count, kinds[kind].word);
+			return pm_fail_remedy(fault, "name one of: %s", names);
+		}
+	}
+	return false;
 }
 
 bool store_find_registry(char *out, size_t room)

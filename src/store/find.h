@@ -22,6 +22,11 @@ enum store_kind { STORE_PLAN, STORE_GEAR, STORE_SHEET };
 bool store_find(enum store_kind kind, const char *id, const char *job_path,
                 char *out, size_t room, struct pm_fault *fault);
 
+/* The document of that kind when there is only one: the first of the folders
+ * above that has any in the kind's subfolder decides. False without a fault when
+ * there is none at all; false with one, which names them, when there are several. */
+bool store_find_only(enum store_kind kind, const char *job_path, char *out, size_t room, struct pm_fault *fault);
+
 /* The registry index: the user's data folder first, then the installed one.
  * False when there is none (no fault: the check then says so). */
 bool store_find_registry(char *out, size_t room);

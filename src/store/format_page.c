@@ -11,6 +11,10 @@ static const struct {
 	  &store_job_table },
 	{ "Plan", "Phases, their steps and their gates.", &store_plan_table },
 	{ "Gear profile", "One router model: its roster, its address habits and its console manners.", &store_gear_table },
+	{ "Sheet layout", "Whose cells of a desk's registration sheet hold what; see [sheet.md](sheet.md).",
+	  &store_layout_table },
+	{ "Fleet", "What holds for all the jobs of one folder, in its `fleet.yaml`; see [fleet.md](fleet.md). It may be absent.",
+	  &store_fleet_table },
 };
 
 static const char *const preface =

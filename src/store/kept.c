@@ -26,17 +26,28 @@ struct header {
 
 static const char magic[8] = "PMKEPT1";
 
+static struct kept_key key_of(const struct stat *about)
+{
+	return (struct kept_key){
+		.device = (uint64_t)about->st_dev, .inode = (uint64_t)about->st_ino, .size = (uint64_t)about->st_size,
+		.changed = { about->st_mtim.tv_sec, about->st_mtim.tv_nsec, about->st_ctim.tv_sec, about->st_ctim.tv_nsec },
+	};
+}
+
 bool kept_key(const char *path, struct kept_key *key)
 {
 	struct stat about;
 	const char *wanted = getenv("PORTMUSTER_CACHE");
 	if ((wanted && strcmp(wanted, "no") == 0) || stat(path, &about) != 0 || !S_ISREG(about.st_mode))
 		return false;
-	*key = (struct kept_key){
-		.device = (uint64_t)about.st_dev, .inode = (uint64_t)about.st_ino, .size = (uint64_t)about.st_size,
-		.changed = { about.st_mtim.tv_sec, about.st_mtim.tv_nsec, about.st_ctim.tv_sec, about.st_ctim.tv_nsec },
-	};
+	*key = key_of(&about);
 	return true;
+}
+
+void kept_look(const char *path, struct kept_key *key)
+{
+	struct stat about;
+	*key = stat(path, &about) == 0 ? key_of(&about) : (struct kept_key){ 0 };
 }
 
 bool kept_same(const struct kept_key *a, const struct kept_key *b)

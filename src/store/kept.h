@@ -28,6 +28,10 @@ struct kept_key {
 bool kept_key(const char *path, struct kept_key *key);
 bool kept_same(const struct kept_key *a, const struct kept_key *b);
 
+/* The same without asking whether keeping is turned off, and for any kind of
+ * file; all zeros when there is none. */
+void kept_look(const char *path, struct kept_key *key);
+
 /* Fill the struct of `size` bytes at `base`, bound by `table`, from its kept
  * form; everything lives in `arena`. `digest` receives the SHA-256 that was kept
  * with it. False when there is none that can be used; then nothing has changed.

@@ -1,10 +1,14 @@
-/* Plans and gear profiles: documents that are loaded and never changed. */
+/* Plans, gear profiles and sheet layouts: documents that are loaded and never changed. */
+#include <regex.h>
 #include <string.h>
 
 #include "portmuster/seal.h"
+#include "portmuster/text.h"
 #include "store/bind.h"
 #include "store/document.h"
+#include "store/find.h"
 #include "store/kept.h"
+#include "store/path.h"
 #include "store/save.h"
 
 static bool out_of_memory(const char *path, struct pm_fault *fault)
@@ -80,9 +84,48 @@ static bool plan_valid(const struct loading *l, struct pm_fault *fault)
 	return pm_plan_valid(l->base, fault);
 }
 
+/* An expression compiles, and has the group whose text is wanted. */
+static bool expression_valid(const char *file, const char *key, struct pm_word word, const char *group,
+                             struct pm_fault *fault)
+{
+	char quoted[160], reason[100];
+	struct pm_place place = { file, word.line, word.column };
+	struct pm_text text;
+	regex_t compiled;
+	if (!pm_given(word))
+		return true;
+	int error = regcomp(&compiled, word.text, REG_EXTENDED);
+	bool grouped = !error && (!group || compiled.re_nsub > 0);
+	if (error)
+		regerror(error, &compiled, reason, sizeof reason);
+	else
+		regfree(&compiled);
+	if (grouped)
+		return true;
+	if (error == REG_ESPACE)
+		return pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, word.text);
+	if (error)
+		return pm_fail(fault, PM_FAULT_VALUE, place, "%s %s is no POSIX extended regular expression: %s", key, quoted, reason);
+	pm_fail(fault, PM_FAULT_VALUE, place, "%s %s has no group", key, quoted);
+	return pm_fail_remedy(fault, "put round brackets around what stands for %s", group);
+}
+
 static bool gear_valid(const struct loading *l, struct pm_fault *fault)
 {
-	return pm_gear_valid(l->base, fault);
+	const struct pm_gear *gear = l->base;
+	const struct pm_console *console = &gear->console;
+	const char *file = gear->file;
+	return pm_gear_valid(gear, fault) && expression_valid(file, "prompt", console->prompt, NULL, fault)
+		&& expression_valid(file, "interface-line", console->interface_line, "the name", fault)
+		&& expression_valid(file, "address-line", console->address_line, "the address", fault)
+		&& expression_valid(file, "serial-line", console->serial_line, "the serial number", fault);
+}
+
+static bool layout_valid(const struct loading *l, struct pm_fault *fault)
+{
+	return pm_layout_valid(l->base, fault);
 }
 
 const char *store_plan_digest(struct store_plan *plan)
@@ -97,6 +140,13 @@ const char *store_gear_digest(struct store_gear *gear)
 	if (!gear->gear.digest)
 		gear->gear.digest = digest_of(&gear->source, &gear->arena);
 	return gear->gear.digest;
+}
+
+const char *store_layout_digest(struct store_layout *layout)
+{
+	if (!layout->layout.digest)
+		layout->layout.digest = digest_of(&layout->source, &layout->arena);
+	return layout->layout.digest;
 }
 
 bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault)
@@ -137,4 +187,40 @@ void store_gear_free(struct store_gear *gear)
 {
 	pm_arena_free(&gear->arena);
 	*gear = (struct store_gear){ 0 };
+}
+
+bool store_layout_load(const char *path, struct store_layout *layout, struct pm_fault *fault)
+{
+	*layout = (struct store_layout){ 0 };
+	layout->layout.apostrophe = true;
+	const struct loading l = {
+		&store_layout_table, &layout->layout, sizeof layout->layout, &layout->arena,
+		&layout->layout.file, &layout->layout.digest, &layout->source,
+	};
+	bool good = load(&l, path, layout_valid, fault);
+	if (!good)
+		store_layout_free(layout);
+	return good;
+}
+
+void store_layout_free(struct store_layout *layout)
+{
+	pm_arena_free(&layout->arena);
+	*layout = (struct store_layout){ 0 };
+}
+
+void store_layout_now(const struct pm_job *job, char digest[static 65])
+{
+	struct pm_arena arena;
+	struct pm_fault none;
+	char path[STORE_PATH_ROOM], *text;
+	size_t length;
+	digest[0] = '\0';
+	if (!pm_given(job->layout) || !pm_given(job->layout_digest) ||
+	    !store_find(STORE_SHEET, job->layout.text, job->file, path, sizeof path, &none))
+		return;
+	pm_arena_init(&arena);
+	if (store_read_file(path, STORE_MOST_BYTES, &arena, &text, &length, &none))
+		pm_sha256_hex(text, length, digest);
+	pm_arena_free(&arena);
 }

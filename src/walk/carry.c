@@ -83,6 +83,21 @@ static void done_or_failed(struct walk_state *state, struct session *session, bo
 		walk_failed(state, fault);
 }
 
+static void write_sheet(struct walk_state *state, struct session *session)
+{
+	struct pm_fault fault = { 0 };
+	char path[1024], shown[1100];
+	struct pm_text text;
+	if (!session_write_sheet(session, path, sizeof path, &fault)) {
+		walk_failed(state, &fault);
+		return;
+	}
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_text_visible(&text, path, strlen(path));
+	walk_say(state, STYLE_GOOD, "written: %s, seal %s. Check a returned one with: portmuster sheet --verify", shown,
+	         session->seal.text);
+}
+
 static void disconnect(struct walk_state *state, struct session *session)
 {
 	struct pm_fault fault = { 0 };
@@ -157,6 +172,9 @@ bool drive_carry_out(struct walk_state *state, struct session *session)
 		break;
 	case WANT_HANDS:
 		done_or_failed(state, session, live_hand_over(session->live, state->hands, live_clock(), &fault), NULL, &fault);
+		break;
+	case WANT_SHEET:
+		write_sheet(state, session);
 		break;
 	case WANT_DISCONNECT:
 		disconnect(state, session);

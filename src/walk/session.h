@@ -10,6 +10,7 @@
 
 #include "capture/listing.h"
 #include "capture/line.h"
+#include "capture/source.h"
 #include "portmuster/check.h"
 #include "portmuster/seal.h"
 #include "store/document.h"
@@ -35,6 +36,7 @@ struct session_entry {
 struct session_log {
 	struct pm_arena arena;
 	struct listing listing;
+	enum source_kind kind;  /* what it was read as */
 	char *bytes;
 	size_t length;
 	char sha256[65];
@@ -138,6 +140,11 @@ bool session_listen(struct session *session, struct pm_fault *fault);
 
 /* End it; what was read is recorded. It is closed in any case. */
 bool session_disconnect(struct session *session, struct pm_fault *fault);
+
+/* Write the registration sheet beside the job: the desk's own workbook filled, where
+ * the layout has one, else CSV. `path` receives its name. An earlier sheet of that
+ * name is replaced, and stays as it was when that fails. */
+bool session_write_sheet(struct session *session, char *path, size_t room, struct pm_fault *fault);
 
 /* The name of the next act of typing for a fact: "typed-1", "typed-2", ... */
 void session_typed_capture(const struct session *session, const char *of, char out[static 80]);

@@ -54,10 +54,20 @@ static void compare_with_job(const struct session *s, struct session_log *log)
 
 /* Read what `log` holds, secrets taken out first: nothing is told of them, and
  * a log that holds them is the same capture as its evidence. */
-static bool read_bytes(const struct session *s, struct session_log *log, struct pm_arena *arena, struct pm_fault *fault)
+static bool read_as(const struct session *s, struct session_log *log, struct pm_arena *arena, enum source_kind as)
+{
+	struct source *source = source_begin(&log->listing, &s->gear.gear, arena, as);
+	if (!source)
+		return false;
+	bool fed = source_feed(source, log->bytes, log->length);
+	return source_end(source, &log->kind) && fed;
+}
+
+static bool read_bytes(const struct session *s, struct session_log *log, struct pm_arena *arena, enum source_kind as,
+                       struct pm_fault *fault)
 {
 	log->bytes = redact_all(log->bytes, log->length, arena, &log->length, &log->secrets);
-	if (!log->bytes || !listing_read(log->bytes, log->length, &s->gear.gear, arena, &log->listing))
+	if (!log->bytes || !read_as(s, log, arena, as))
 		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 	pm_sha256_hex(log->bytes, log->length, log->sha256);
 	compare_with_job(s, log);
@@ -71,7 +81,7 @@ static bool make_pending(struct session *s, struct session_log *log, struct pm_a
 	struct pm_text text;
 	pm_text_fixed(&text, log->path, sizeof log->path);
 	pm_text_str(&text, name);
-	if (!read_bytes(s, log, arena, fault)) {
+	if (!read_bytes(s, log, arena, SOURCE_AUTO, fault)) {
 		pm_arena_free(arena);
 		return false;
 	}
@@ -214,7 +224,7 @@ bool session_take_bytes(struct session *s, const char *bytes, size_t length,
 	*taken = (struct session_taken){ .readings = 0 };
 	pm_arena_init(&arena);
 	log.bytes = pm_arena_copy(&arena, bytes, length);
-	bool good = log.bytes ? read_bytes(s, &log, &arena, fault)
+	bool good = log.bytes ? read_bytes(s, &log, &arena, SOURCE_CONSOLE, fault)
 	                      : pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 	bool serial = good && log.listing.serial_count == 1;
 	if (good) {

@@ -324,6 +324,7 @@ void walk_done(struct walk_state *state, const struct session *session, const ch
 	case WANT_LIST_LINES:
 	case WANT_TYPE:
 	case WANT_HANDS:
+	case WANT_SHEET:
 	case WANT_NOTHING:
 	case WANT_SUSPEND:
 	case WANT_LEAVE:

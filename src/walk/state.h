@@ -47,6 +47,7 @@ enum walk_want {
 	WANT_TYPE,        /* `keys` to the console */
 	WANT_HANDS,       /* the person types, or with `hands` false the tool again */
 	WANT_DISCONNECT,
+	WANT_SHEET,       /* write the registration sheet */
 	WANT_RELOAD,
 	WANT_SUSPEND,
 	WANT_LEAVE,
@@ -90,7 +91,7 @@ enum walk_request {
 	ASK_ENTER, ASK_BACK, ASK_UP, ASK_DOWN, ASK_LEFT, ASK_RIGHT, ASK_PAGE_UP, ASK_PAGE_DOWN,
 	ASK_NEXT, ASK_PREVIOUS, ASK_NOTE, ASK_LOG, ASK_TAKE_BACK, ASK_PORTS, ASK_FINDINGS, ASK_ROUTE,
 	ASK_HELP, ASK_MENU, ASK_YES, ASK_NO, ASK_SUSPEND, ASK_LEAVE, ASK_WAIVE, ASK_RELOAD,
-	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF, ASK_SEAL, ASK_ROWS, ASK_CODE,
+	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF, ASK_SEAL, ASK_ROWS, ASK_CODE, ASK_SHEET,
 };
 
 /* One row a screen: its title, its keys, and what it does with an event. */

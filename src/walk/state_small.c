@@ -35,6 +35,7 @@ const struct menu_row menu_rows[] = {
 	{ 'r', "route: phases, steps and gates", ASK_ROUTE },
 	{ 'p', "ports: map of the interfaces", ASK_PORTS },
 	{ 'f', "findings: wrong or doubtful", ASK_FINDINGS },
+	{ 'x', "write the registration sheet", ASK_SHEET },
 	{ 'e', "the seal: speak it, compare it", ASK_SEAL },
 	{ 't', "take back a reading of this step", ASK_TAKE_BACK },
 	{ 'n', "this step does not apply here", ASK_NO },
@@ -77,6 +78,10 @@ static void choose_menu(struct walk_state *state, const struct session *session,
 	case ASK_ROUTE: walk_go(state, session, WALK_ROUTE); break;
 	case ASK_PORTS: walk_go(state, session, WALK_PORTS); break;
 	case ASK_FINDINGS: walk_go(state, session, WALK_FINDINGS); break;
+	case ASK_SHEET:
+		state->screen = state->under;
+		state->want = WANT_SHEET;
+		break;
 	case ASK_SEAL: walk_go(state, session, WALK_SEAL); break;
 	case ASK_TAKE_BACK:
 		/* the row in focus is a kit item only on the step itself */

@@ -96,7 +96,6 @@ static void draw_sent(struct answer_place *p)
 	if (p->row < p->end - 1)
 		canvas_print(p->canvas, p->row++, 2, p->columns - 4, STYLE_STRONG, "seal  %s", seal->text);
 	answer_say(p, STYLE_PLAIN, words, 1);
-	answer_say(p, STYLE_DIM, "Esc, e shows the seal large, compares it, and gives a QR code.", 2);
 	answer_field(p, "sent to");
 }
 
@@ -224,6 +223,18 @@ static void draw_window_left(struct answer_place *p)
 		answer_say(p, strstr(line->why, "closed") ? STYLE_BAD : STYLE_WAIT, line->why, 2);
 }
 
+/* Where the sheet goes out, the menu has what it takes. */
+static void draw_sheet_hint(struct answer_place *p)
+{
+	const struct pm_phase *phase = walk_phase(p->state, p->session);
+	bool sends = false;
+	for (size_t i = 0; i < phase->step_count; i++)
+		sends = sends || phase->steps[i].ask == PM_ASK_SENT;
+	if (sends && !p->low && p->session->result.gates.open[p->state->phase])
+		answer_say(p, STYLE_DIM, "Esc, x writes the sheet. Esc, e shows the seal, to compare it.",
+		           (int)step_choices(p->step));
+}
+
 /* The rule above the answer, with what the step has come to. */
 static void draw_progress(struct answer_place *p, enum pm_progress progress, const char *reason)
 {
@@ -254,6 +265,7 @@ void answer_draw(struct answer_place *p)
 	draw_last(p, progress);
 	draw_shut(p, progress);
 	draw_window_left(p);
+	draw_sheet_hint(p);
 	if (walk_outlived(p->session, p->state->phase, p->step))
 		answer_say(p, STYLE_WAIT, "that was for an earlier appointment: answer it again", 1);
 	if (p->state->choice >= 0 && step_has_field(p->step)) {

@@ -149,6 +149,8 @@ static void log_summary(const struct session *session, char *out, size_t room)
 	const struct listing *listing = &log->listing;
 	struct pm_text text;
 	pm_text_fixed(&text, out, room);
+	if (log->kind != SOURCE_CONSOLE)
+		pm_text_add(&text, "read as %s: ", source_title(log->kind));
 	pm_text_add(&text, "%zu address%s", listing->count, listing->count == 1 ? "" : "es");
 	if (log->differing)
 		pm_text_add(&text, ", %zu DIFFERING from the job", log->differing);

@@ -19,7 +19,7 @@ static int wanted(const struct walk_state *state, const struct session *session)
 	case PM_ASK_NUMBER:
 	case PM_ASK_SERIAL:
 	case PM_ASK_CODE: return step_conflict(session, step) ? 8 : 5 + words;
-	case PM_ASK_SENT:
+	case PM_ASK_SENT: return 6 + words;
 	case PM_ASK_APPOINTMENT:
 	case PM_ASK_DECISION: return 5 + words;
 	case PM_ASK_TEXT:

@@ -340,6 +340,26 @@ static void a_second_session_only_reads(void **state)
 	free(text);
 }
 
+/* RFC 8343 with the names of RFC 7951; a pasted listing is known for what it is. */
+static void an_open_listing_is_recognised(void **state)
+{
+	static const char listing[] =
+		"{ \"ietf-interfaces:interfaces\": { \"interface\": [\n"
+		"  { \"name\": \"mgmt\", \"phys-address\": \"00:00:5e:00:53:10\" },\n"
+		"  { \"name\": \"port1\", \"phys-address\": \"00:00:5e:00:53:11\" } ] } }\n";
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_to_ports(&f);
+	walk_paste(&f, listing, sizeof listing - 1);
+	assert_int_equal(f.state.screen, WALK_LOG);
+	assert_shows(&f, "read as interfaces in JSON");
+	assert_shows(&f, "2 addresses");
+	walk_type(&f, "y");
+	assert_int_equal(standing("port/mgmt"), PM_HELD);
+	assert_int_equal(standing("port/port1"), PM_HELD);
+}
+
 #define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -349,7 +369,7 @@ int main(void)
 		CASE(two_logs_confirm_and_one_counts_once), CASE(a_wrong_digit_is_caught),
 		CASE(a_malformed_address_is_refused_with_its_column), CASE(a_shut_phase_takes_nothing),
 		CASE(cutover_waits_for_the_window), CASE(a_shortage_needs_a_waiver_with_a_reason),
-		CASE(a_second_session_only_reads),
+		CASE(a_second_session_only_reads), CASE(an_open_listing_is_recognised),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -205,6 +205,46 @@ static void without_all_facts_there_is_none(void **state)
 	assert_false(f.state.typing);
 }
 
+/* The sheet beside the job holds every registered fact; without all of them none is
+ * written, and the earlier one stays. */
+static void the_sheet_is_written_from_the_job(void **state)
+{
+	char path[400];
+	size_t length = 0, again = 0;
+	(void)state;
+	walk_key(&f, KEYS_ESCAPE);
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "x");
+	assert_int_equal(f.state.screen, WALK_STEP);
+	assert_shows(&f, "written: ");
+	snprintf(path, sizeof path, "%s/site-sheet.csv", f.folder);
+	char *sheet = scratch_read(path, &length);
+	assert_non_null(sheet);
+	for (size_t i = 0; i < f.session.result.roster.count; i++) {
+		const struct pm_call *call = &f.session.result.roster.call[i];
+		char address[PM_EUI48_TEXT], row[120];
+		snprintf(row, sizeof row, "\r\nTB-00,%s,%s,%s,%c,", call->port->name.text, call->port->panel.text,
+		         pm_eui48_text(&call->address, address), pm_eui48_check(&call->address));
+		assert_non_null(strstr(sheet, row));
+	}
+	assert_non_null(strstr(sheet, f.session.seal.text));
+	assert_non_null(strstr(sheet, "EG12-26-00417"));
+	walk_go(&f.state, &f.session, WALK_PORTS);
+	f.state.row = 4;
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "00-00-5E-00-53-77");
+	walk_key(&f, KEYS_ENTER);
+	walk_key(&f, KEYS_ESCAPE);
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "mx");
+	assert_shows(&f, "not every registered fact has a value");
+	char *after = scratch_read(path, &again);
+	assert_int_equal(again, length);
+	assert_memory_equal(after, sheet, length);
+	free(after);
+	free(sheet);
+}
+
 #define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -213,7 +253,7 @@ int main(void)
 		CASE(it_is_shown_large_and_in_words), CASE(the_same_seal_is_recognised_however_it_is_typed),
 		CASE(a_mishearing_is_told_from_another_seal), CASE(every_address_has_its_character),
 		CASE(the_codes_hold_all_the_facts), CASE(the_code_is_drawn_as_the_matrix_has_it),
-		CASE(without_all_facts_there_is_none),
+		CASE(without_all_facts_there_is_none), CASE(the_sheet_is_written_from_the_job),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

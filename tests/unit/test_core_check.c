@@ -133,7 +133,8 @@ static const struct {
 
 /* Codes that no check of one job gives: they come from comparing jobs, or a
  * job with a returned sheet. */
-static const enum pm_code elsewhere[] = { PM_ADDRESS_ELSEWHERE, PM_SERIAL_ELSEWHERE, PM_SHEET_STRUCTURE, PM_SHEET_CELL, PM_APPOINTMENT_CLASH };
+static const enum pm_code elsewhere[] = { PM_ADDRESS_ELSEWHERE, PM_SERIAL_ELSEWHERE, PM_SHEET_STRUCTURE, PM_SHEET_CELL, PM_APPOINTMENT_CLASH,
+	PM_EVIDENCE_ELSEWHERE, PM_JOB_CLONED, PM_SITE_CODE_REPEATED, PM_DESK_FULL, PM_WINDOW_NEAR };
 
 static bool always_there(const struct fixture *f, enum pm_code code)
 {

@@ -38,7 +38,8 @@ static void counting_free(void *block)
 #undef malloc
 #undef free
 
-#include "fixture.h"
+#include "fleet_fixture.h"
+#include "portmuster/forecast.h"
 
 static void test_alloc(void **state)
 {
@@ -227,6 +228,97 @@ static void test_every_arena_failure(void **state)
 	printf("# figure a whole check failed with %zu different amounts of memory\n", tried);
 }
 
+/* Two jobs that clash in every way, from their summaries to the forecast. Memory
+ * for the check of the jobs themselves is refused above. */
+struct fleet_case {
+	struct fixture job[2];
+	struct pm_result result[2];
+	struct pm_arena own;
+};
+
+static void clash(struct fleet_case *f)
+{
+	pm_arena_init(&f->own);
+	for (size_t i = 0; i < 2; i++) {
+		spoil(&f->job[i]);
+		fixture_say(&f->job[i], "desk/appointment", FIXTURE_WINDOW);
+		fixture_read(&f->job[i], "port/port9", "00-00-5E-00-53-AA", PM_SOURCE_CONSOLE,
+		             "5fff12ff4f8bd8214ee31b223f1dbdf20d284e85671a603ea2bc24192e6e2562", FIXTURE_NOW);
+		f->job[i].job.crew = word("crew\x1B north");
+		f->job[i].job.code = word(i ? "TB-02" : "TB-01");
+		f->job[i].phases[MUSTER].minutes = 45;
+		assert_true(pm_check(&f->job[i].the_case, &f->own, &f->result[i]));
+	}
+}
+
+static bool fleet_whole(struct fleet_case *f, struct pm_arena *arena, size_t *findings)
+{
+	struct pm_site_summary site[3];
+	struct pm_travel ways[] = { { word("TB-01"), word("TB-02"), 60 }, { word("TB-01"), word("TB-03"), 60 } };
+	struct pm_fleet fleet = { .site = site, .count = 3 };
+	struct pm_fleet_findings list;
+	struct pm_forecast forecast;
+	struct pm_fault fault;
+	pm_fail(&fault, PM_FAULT_SYNTAX, (struct pm_place){ NULL, 1, 1 }, "not YAML");
+	pm_fleet_defaults(&fleet.options);
+	fleet.options.travel = ways, fleet.options.travel_count = 2;
+	fleet.options.desk_daily = 1;
+	for (size_t i = 0; i < 2; i++)
+		if (!pm_site_summarise(&f->job[i].the_case, &f->result[i], arena, &site[i]))
+			return false;
+	if (!pm_site_unread("bad.yaml", &fault, arena, &site[2]) || !pm_fleet_options_settle(&fleet.options, &fault) ||
+	    !pm_fleet_check(&fleet, pm_when_utc(FIXTURE_OPENS - 3600), arena, &list))
+		return false;
+	*findings = list.count;
+	return pm_forecast_make(&fleet, pm_when_utc(FIXTURE_NOW), &(struct pm_forecast_options){ .runs = 3 }, arena, &forecast);
+}
+
+static void test_fleet_failures(void **state)
+{
+	(void)state;
+	static struct fleet_case f;
+	struct pm_arena arena;
+	size_t n = 0, findings = 0;
+	clash(&f);
+	size_t before = held;
+	for (bool done = false; !done; n++) {
+		pm_arena_init(&arena);
+		asked = 0;
+		fail_at = n + 1;
+		for_good = n % 2;
+		done = fleet_whole(&f, &arena, &findings);
+		assert_int_equal(done, asked < fail_at);
+		fail_at = 0;
+		pm_arena_free(&arena);
+		assert_int_equal(held, before);
+	}
+	/* cloned, addresses, serial, evidence, clash, desk, two near windows */
+	assert_int_equal(findings, 8);
+	/* blocks are few: let the arena that is handed in run out at each of its allocations, too */
+	for_good = false;
+	pm_arena_init(&arena);
+	assert_true(fleet_whole(&f, &arena, &findings));
+	size_t whole = arena.bytes, tried = 0;
+	pm_arena_free(&arena);
+	for (size_t room = 16; room < whole + 64; room += 16)
+		for (size_t refused = 1; refused <= n; refused++, tried++) {
+			pm_arena_init(&arena);
+			struct pm_arena_block *block = counting_malloc(sizeof *block + room);
+			*block = (struct pm_arena_block){ .room = room };
+			arena.blocks = block;
+			asked = 0;
+			fail_at = refused;
+			bool done = fleet_whole(&f, &arena, &findings);
+			assert_int_equal(done, asked < fail_at);
+			fail_at = 0;
+			pm_arena_free(&arena);
+			assert_int_equal(held, before);
+		}
+	pm_arena_free(&f.own);
+	assert_int_equal(held, 0);
+	printf("# figure a fleet failed at each of its %zu allocations, and at one of them with %zu amounts of memory\n", n - 1, tried);
+}
+
 /* Ten thousand checks, the arena freed each time: the process does not grow. */
 static long pages(void)
 {
@@ -274,7 +366,8 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_alloc), cmocka_unit_test(test_overflow), cmocka_unit_test(test_push),
 		cmocka_unit_test(test_text),  cmocka_unit_test(test_every_failure),
-		cmocka_unit_test(test_every_arena_failure), cmocka_unit_test(test_no_growth),
+		cmocka_unit_test(test_every_arena_failure), cmocka_unit_test(test_fleet_failures),
+		cmocka_unit_test(test_no_growth),
 	};
 	return cmocka_run_group_tests_name("memory", tests, NULL, NULL);
 }

@@ -203,18 +203,21 @@ static void test_every_change(void **state)
 	struct fixture f;
 	struct pm_seal seal, other;
 	size_t tried = 0;
+	struct pm_attached device = { word("camera"), word("north bank"), word("KC-20881"), word("00-00-5E-00-53-A1") };
 	fixture_init(&f);
+	f.job.attached = &device, f.job.attached_count = 1;
 	fixture_say(&f, "router/serial", "EG12-26-00417");
 	for (size_t i = 0; i < FIXTURE_PORTS; i++)
 		fixture_say(&f, fixture_text(&f, "port/%s", f.ports[i].name.text), fixture_address(&f, i));
 	compute(&f, &seal);
 	char kept[PM_SEAL_TEXT];
 	strcpy(kept, seal.text);
-	struct { struct pm_word *word; bool address; } facts[3 + 1 + FIXTURE_PORTS] = {
+	struct { struct pm_word *word; bool address; } facts[7 + 1 + FIXTURE_PORTS] = {
 		{ &f.job.code, false }, { &f.job.unit, false }, { &f.job.parent, false },
+		{ &device.kind, false }, { &device.name, false }, { &device.serial, false }, { &device.address, true },
 	};
 	for (size_t i = 0; i < f.job.reading_count; i++)
-		facts[3 + i].word = &f.readings[i].value, facts[3 + i].address = i > 0;
+		facts[7 + i].word = &f.readings[i].value, facts[7 + i].address = i > 0;
 	for (size_t i = 0; i < COUNT(facts); i++) {
 		const char *right = facts[i].word->text;
 		for (size_t at = 0; right[at]; at++)
@@ -234,7 +237,37 @@ static void test_every_change(void **state)
 	}
 	compute(&f, &other);
 	assert_string_equal(other.text, kept);
-	printf("# figure %zu single-character changes of 17 facts, each changes the seal\n", tried);
+	printf("# figure %zu single-character changes of 21 facts, each changes the seal\n", tried);
+	fixture_forget(&f);
+}
+
+/* Facts that come from a sheet give the seal that the job gives. */
+static void test_facts(void **state)
+{
+	(void)state;
+	struct fixture f;
+	struct pm_seal seal, other;
+	struct pm_attached device = { word("camera"), word("north"), word(NULL), word("0000.5e00.53a1") };
+	struct pm_seal_port ports[FIXTURE_PORTS];
+	fixture_init(&f);
+	f.job.attached = &device, f.job.attached_count = 1;
+	fixture_reach(&f, REGISTER);
+	compute(&f, &seal);
+	for (size_t i = 0; i < FIXTURE_PORTS; i++)
+		ports[i] = (struct pm_seal_port){ f.ports[i].name.text, fixture_text(&f, "0:0:5e:0:53:%zx", 0x10 + i) };
+	struct pm_seal_facts facts = { "TB-01", " GS-0417", "GP-02\t", "EG12-26-00417", ports, FIXTURE_PORTS, &device, 1 };
+	assert_true(pm_seal_facts(&facts, &f.arena, &other));
+	assert_string_equal(other.canonical, seal.canonical);
+	assert_string_equal(other.text, seal.text);
+	assert_true(other.complete);
+	ports[3].address = NULL;
+	assert_true(pm_seal_facts(&facts, &f.arena, &other));
+	assert_string_not_equal(other.text, seal.text);
+	assert_false(other.complete);
+	facts = (struct pm_seal_facts){ .port_count = 0 };
+	assert_true(pm_seal_facts(&facts, &f.arena, &other));
+	assert_string_equal(other.canonical, "portmuster-seal 1\nsite=\nunit=\nparent=\nserial=\n");
+	assert_false(other.complete);
 	fixture_forget(&f);
 }
 
@@ -280,7 +313,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_sha256),       cmocka_unit_test(test_check_character), cmocka_unit_test(test_detection),
-		cmocka_unit_test(test_canonical),    cmocka_unit_test(test_every_change),
+		cmocka_unit_test(test_canonical),    cmocka_unit_test(test_every_change),      cmocka_unit_test(test_facts),
 		cmocka_unit_test(test_no_forged_line), cmocka_unit_test(test_fact_value),
 	};
 	return cmocka_run_group_tests_name("seal", tests, NULL, NULL);

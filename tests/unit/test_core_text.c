@@ -212,6 +212,24 @@ static void test_same(void **state)
 	assert_false(pm_same_nocase("\xC3\x89", "\xC3\xA9"));
 }
 
+/* RFC 4180 section 2, rules 5 to 7. */
+static void test_csv(void **state)
+{
+	(void)state;
+	static const struct { const char *field, *written; } cases[] = {
+		{ "", "" }, { "plain", "plain" }, { " spaces kept ", " spaces kept " }, { "a,b", "\"a,b\"" },
+		{ "a\"b", "\"a\"\"b\"" }, { "\"", "\"\"\"\"" }, { "a\nb", "\"a\nb\"" }, { "a\r", "\"a\r\"" },
+		{ "semi;colon", "semi;colon" }, { "'=1+1", "'=1+1" }, { "\xC3\xA9,", "\"\xC3\xA9,\"" },
+	};
+	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+		char array[32];
+		struct pm_text text;
+		pm_text_fixed(&text, array, sizeof array);
+		pm_text_csv(&text, cases[i].field);
+		assert_string_equal(array, cases[i].written);
+	}
+}
+
 /* Faults: safe to print whatever was put in; a long path keeps its end. */
 static void test_fault(void **state)
 {
@@ -242,7 +260,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_format),  cmocka_unit_test(test_cut),     cmocka_unit_test(test_visible),
 		cmocka_unit_test(test_quote),   cmocka_unit_test(test_utf8),    cmocka_unit_test(test_numbers),
-		cmocka_unit_test(test_same),    cmocka_unit_test(test_fault),
+		cmocka_unit_test(test_same),    cmocka_unit_test(test_fault),   cmocka_unit_test(test_csv),
 	};
 	return cmocka_run_group_tests_name("texts", tests, NULL, NULL);
 }

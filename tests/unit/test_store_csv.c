@@ -174,6 +174,27 @@ static void test_round_trip(void **state)
 	}
 }
 
+static void test_separator(void **state)
+{
+	(void)state;
+	static const char text[] = "a,b;\"c;d\";\n;e;f\n";
+	struct pm_arena arena;
+	struct csv_reader reader;
+	struct pm_words fields;
+	pm_arena_init(&arena);
+	csv_open(&reader, text, sizeof text - 1, "list.csv", &arena);
+	reader.separator = ';';
+	assert_int_equal(csv_next(&reader, &fields, NULL), 1);
+	assert_int_equal(fields.count, 3);
+	assert_string_equal(fields.item[0].text, "a,b");
+	assert_string_equal(fields.item[1].text, "c;d");
+	assert_string_equal(fields.item[2].text, "");
+	assert_int_equal(csv_next(&reader, &fields, NULL), 1);
+	assert_int_equal(fields.count, 3);
+	assert_int_equal(csv_next(&reader, &fields, NULL), 0);
+	pm_arena_free(&arena);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -181,6 +202,7 @@ int main(void)
 		cmocka_unit_test(test_bad),
 		cmocka_unit_test(test_places),
 		cmocka_unit_test(test_round_trip),
+		cmocka_unit_test(test_separator),
 	};
 	return cmocka_run_group_tests_name("CSV", tests, NULL, NULL);
 }

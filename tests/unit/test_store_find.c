@@ -76,6 +76,41 @@ static void test_order(void **state)
 	assert_false(store_find(STORE_PLAN, "p", path_of(1, "fleet/site/job.yaml"), out, 10, NULL));
 }
 
+/* The only layout: the nearest folder that has any decides. */
+static void test_only(void **state)
+{
+	(void)state;
+	struct pm_fault fault;
+	char out[500];
+	const char *job = path_of(1, "fleet/site/job.yaml");
+	make("fleet/site/job.yaml");
+	assert_false(store_find_only(STORE_SHEET, job, out, sizeof out, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_NONE);
+	make("data/sheets/far.yaml");
+	assert_true(store_find_only(STORE_SHEET, job, out, sizeof out, &fault));
+	assert_string_equal(out, path_of(2, "data/sheets/far.yaml"));
+	make("data/sheets/other.yaml");
+	assert_false(store_find_only(STORE_SHEET, job, out, sizeof out, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_USAGE);
+	assert_non_null(strstr(fault.message, "there are 2 sheet layouts"));
+	assert_true(strstr(fault.remedy, "far") && strstr(fault.remedy, "other"));
+	/* what is no document, or lies beside the job where jobs lie, does not count */
+	make("fleet/near.yaml");
+	make("fleet/sheets/.hidden.yaml");
+	make("fleet/sheets/desk.xlsx");
+	make("fleet/sheets/.yaml");
+	assert_false(store_find_only(STORE_SHEET, job, out, sizeof out, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_USAGE);
+	make("fleet/sheets/near.yaml");
+	assert_true(store_find_only(STORE_SHEET, job, out, sizeof out, &fault));
+	assert_string_equal(out, path_of(2, "fleet/sheets/near.yaml"));
+	assert_false(store_find_only(STORE_SHEET, job, out, 10, &fault));
+	/* without a job, only the data folders */
+	make("user/portmuster/sheets/mine.yaml");
+	assert_true(store_find_only(STORE_SHEET, NULL, out, sizeof out, &fault));
+	assert_string_equal(out, path_of(2, "user/portmuster/sheets/mine.yaml"));
+}
+
 static void test_kinds(void **state)
 {
 	(void)state;
@@ -212,6 +247,7 @@ int main(int argc, char **argv)
 	}
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup_teardown(test_order, setup, teardown),
+		cmocka_unit_test_setup_teardown(test_only, setup, teardown),
 		cmocka_unit_test_setup_teardown(test_kinds, setup, teardown),
 		cmocka_unit_test_setup_teardown(test_relative_jobs, setup, teardown),
 		cmocka_unit_test_setup_teardown(test_ids, setup, teardown),

@@ -176,6 +176,56 @@ static void test_compose(void **state)
 	pm_arena_free(&arena);
 }
 
+#define SECTION "  - section: ports\n    rows: port\n    columns:\n" \
+	"      - {title: Name, fill: row/name, required: yes, widest: 12}\n"
+#define LAYOUT "format: 1\nlayout: desk\ntitle: A desk\nsections:\n" SECTION
+
+static void test_layout(void **state)
+{
+	(void)state;
+	struct store_layout layout;
+	struct pm_fault fault = { 0 };
+	if (!store_layout_load("data/sheets/tavrane-desk.yaml", &layout, &fault))
+		fail_msg("%u:%u %s", fault.line, fault.column, fault.message);
+	const struct pm_layout *l = &layout.layout;
+	assert_string_equal(l->id.text, "tavrane-desk");
+	assert_true(l->apostrophe);
+	assert_int_equal(l->section_count, 4);
+	assert_int_equal(l->sections[2].rows, PM_ROWS_PORT);
+	assert_int_equal(l->sections[2].titles, PM_TITLES_ABOVE);
+	assert_string_equal(l->sections[2].columns[3].form.text, "HH-HH-HH-HH-HH-HH");
+	assert_true(l->sections[0].columns[2].fixed && l->sections[0].columns[2].required);
+	assert_int_equal(strlen(store_layout_digest(&layout)), 64);
+	store_layout_free(&layout);
+
+	const char *path = in_folder("desk.yaml");
+	const char *text = "apostrophe: no\n" LAYOUT "    titles: none\n";
+	assert_true(scratch_write(path, text, strlen(text)));
+	assert_true(store_layout_load(path, &layout, &fault));
+	assert_false(layout.layout.apostrophe);
+	assert_int_equal(layout.layout.sections[0].titles, PM_TITLES_NONE);
+	assert_int_equal(layout.layout.sections[0].columns[0].widest, 12);
+	assert_string_equal(layout.layout.file, path);
+	store_layout_free(&layout);
+
+	static const struct { const char *text; uint32_t line, column; } bad[] = {
+		{ "format: 1\nlayout: desk\ntitle: t\n", 1, 1 },
+		{ "format: 1\nlayout: desk\ntitle: t\nsections: []\n", 2, 9 },
+		{ LAYOUT "    titles: below\n", 9, 13 },
+		{ LAYOUT "  - {section: b, rows: rack, columns: [{title: T, fill: seal}]}\n", 9, 24 },
+		{ LAYOUT "  - {section: b, rows: site, columns: [{title: T, fill: row/name}]}\n", 9, 57 },
+		{ LAYOUT "  - {section: b, rows: site, columns: [{title: T, fill: seal, widest: wide}]}\n", 9, 71 },
+		{ LAYOUT "  - {section: ports, rows: site, columns: [{title: T, fill: seal}]}\n", 9, 15 },
+		{ LAYOUT "  - {section: b, rows: site, columns: [{fill: seal}]}\n", 9, 40 },
+	};
+	for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+		assert_true(scratch_write(path, bad[i].text, strlen(bad[i].text)));
+		assert_false(store_layout_load(path, &layout, &fault));
+		if (fault.kind != PM_FAULT_VALUE || fault.line != bad[i].line || fault.column != bad[i].column)
+			fail_msg("%zu: %u:%u %s", i, fault.line, fault.column, fault.message);
+	}
+}
+
 static void check_rows(const char *page, const struct store_table *table)
 {
 	for (size_t i = 0; i < table->count; i++) {
@@ -198,6 +248,7 @@ static void test_format_page(void **state)
 	check_rows(page, &store_job_table);
 	check_rows(page, &store_plan_table);
 	check_rows(page, &store_gear_table);
+	check_rows(page, &store_layout_table);
 	assert_non_null(strstr(page, "### `phases[].steps[].only-if`"));
 	assert_non_null(strstr(page, "`console`, `typed`, `label`"));
 	for (const char *line = page; line && *line; line = strchr(line, '\n'), line += line ? 1 : 0)
@@ -215,6 +266,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_gear),
 		cmocka_unit_test(test_plan),
+		cmocka_unit_test(test_layout),
 		cmocka_unit_test(test_compose),
 		cmocka_unit_test(test_format_page),
 	};

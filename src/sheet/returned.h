@@ -1,0 +1,59 @@
+/* returned.h - a sheet that came back, as it stands: CSV or workbook.
+ *
+ * Nothing is judged here but whether it can be read at all. A CSV sheet is read
+ * whatever was done to it as a whole: another separator, a byte order mark,
+ * UTF-16, bytes that are not UTF-8 (taken as Latin-1); what was found is noted.
+ */
+#ifndef SHEET_RETURNED_H
+#define SHEET_RETURNED_H
+
+#include "portmuster/layout.h"
+#include "sheet/workbook.h"
+
+#define RETURNED_MOST_BYTES (16u << 20)    /* a larger CSV sheet is refused */
+#define RETURNED_MOST_ROWS 50000u          /* as is a page with more */
+#define RETURNED_MOST_COLUMNS 1000u
+
+struct returned_cell {
+	enum workbook_kind kind;    /* in a CSV sheet text or empty */
+	const char *text;           /* never null */
+};
+
+struct returned_row {
+	struct returned_cell *cells;
+	uint32_t count;             /* cells behind are empty */
+};
+
+struct returned_page {
+	const char *name;           /* null in a CSV sheet */
+	struct returned_row *rows;
+	uint32_t count;
+};
+
+struct returned {
+	const char *file;
+	bool workbook;
+	struct returned_page *pages;
+	size_t count;
+	/* of a CSV sheet: */
+	char separator;             /* ',', ';' or TAB */
+	bool mark;                  /* a byte order mark stood in front */
+	bool wide;                  /* it was UTF-16 */
+	bool latin;                 /* it held bytes that are not UTF-8 */
+	bool bare_ends;             /* a line ended without a carriage return */
+	bool uneven;                /* records with different numbers of fields */
+};
+
+/* Read the sheet at `path` ("-": standard input, CSV only) for a layout: of a
+ * workbook, the pages that the layout names. Everything lives in `arena`. */
+bool returned_read(const char *path, const struct pm_layout *layout, struct pm_arena *arena,
+                   struct returned *sheet, struct pm_fault *fault);
+
+/* The same of a CSV sheet in memory; `file` names it in faults. */
+bool returned_parse(const char *text, size_t length, const char *file, const struct pm_layout *layout,
+                    struct pm_arena *arena, struct returned *sheet, struct pm_fault *fault);
+
+/* The cell at a place; an empty one where there is none. Never null. */
+const struct returned_cell *returned_at(const struct returned_page *page, uint32_t row, uint32_t column);
+
+#endif
