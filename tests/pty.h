@@ -135,6 +135,9 @@ static inline bool pty_fork(struct pty *pty, int rows, int columns, const char *
 			_exit(126);
 		if (side > 2)
 			close(side);
+		/* a shell has its background commands ignore an interrupt; this one must not */
+		signal(SIGINT, SIG_DFL);
+		signal(SIGQUIT, SIG_DFL);
 		unsetenv("LINES");
 		unsetenv("COLUMNS");
 		pty_environment(environment);

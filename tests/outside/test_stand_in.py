@@ -26,7 +26,9 @@ class Console:
         self.link = os.path.join(folder, "console")
         self.player = subprocess.Popen(
             [PROGRAM, "stand-in", "--gear", GEAR, "--link", self.link, "--boot", "0", "--speed", "0", *options],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            # a shell has its background commands ignore an interrupt; this one must not
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))
         self.said = self.player.stdout.readline().rstrip("\n")
         self.line = os.open(self.link, os.O_RDWR | os.O_NOCTTY)
         self.text("\r", "eg-12> ")
