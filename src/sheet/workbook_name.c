@@ -1,43 +1,23 @@
 #include <string.h>
 
+#include "portmuster/layout.h"
 #include "sheet/workbook_parts.h"
 
 /* --- places --- */
 
 void workbook_name(uint32_t row, uint32_t column, char out[static 12])
 {
-	char letters[8];
-	size_t at = sizeof letters;
-	struct pm_text text;
-	/* "Z" is followed by "AA": a number of base 26 whose digits are 1 to 26 */
-	for (uint64_t left = (uint64_t)column + 1; left && at; left = (left - 1) / 26)
-		letters[--at] = (char)('A' + (left - 1) % 26);
-	pm_text_fixed(&text, out, 12);
-	pm_text_put(&text, letters + at, sizeof letters - at);
-	pm_text_add(&text, "%llu", (unsigned long long)row + 1);
+	pm_cell_name(row, column, out);
 }
 
 static bool read_place(const char *bytes, size_t length, uint32_t *row, uint32_t *column)
 {
-	uint32_t across = 0, down = 0;
-	size_t at = 0;
-	for (; at < length && pm_is_upper((unsigned char)bytes[at]); at++) {
-		across = across * 26 + (uint32_t)(bytes[at] - 'A' + 1);
-		if (across > WORKBOOK_MOST_COLUMNS)
-			return false;
-	}
-	if (at == 0 || at == length || bytes[at] == '0')
+	char name[PM_CELL_TEXT];
+	if (length >= sizeof name || memchr(bytes, '\0', length))
 		return false;
-	for (; at < length; at++) {
-		if (!pm_is_digit((unsigned char)bytes[at]))
-			return false;
-		down = down * 10 + (uint32_t)(bytes[at] - '0');
-		if (down > WORKBOOK_MOST_ROWS)
-			return false;
-	}
-	*row = down - 1;
-	*column = across - 1;
-	return true;
+	memcpy(name, bytes, length);
+	name[length] = '\0';
+	return pm_cell_place(name, row, column);
 }
 
 bool workbook_place(const char *name, uint32_t *row, uint32_t *column)
