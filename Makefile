@@ -47,7 +47,7 @@ PROGRAM  := $(BUILD)/bin/portmuster
 SHARE    := $(BUILD)/share/portmuster
 REGISTRY := $(SHARE)/registry.idx
 DATA     := $(sort $(wildcard data/plans/*.yaml data/gear/*.yaml data/sheets/*.yaml \
-                         data/demo/*.yaml data/demo/*.log))
+                         data/demo/*.yaml data/demo/*.log data/demo/*.md))
 SHARED   := $(patsubst data/%,$(SHARE)/%,$(DATA))
 
 .PHONY: all program demo check bench fuzz install uninstall clean help docs

@@ -1,31 +1,18 @@
 /* walk_pictures.h - the wizard's screens as saved pictures: scripted keys at a
- * fixed time and size. Each case leaves its pictures one below the other and is
- * held against tests/screen/expected/CASE.txt. PM_WRITE_EXPECTED=1 writes those
- * files instead; then read what has changed. */
+ * fixed time and size. */
 #ifndef TESTS_WALK_PICTURES_H
 #define TESTS_WALK_PICTURES_H
 
+#include "pictures.h"
 #include "walk_course.h"
 
 static struct walk_fixture f;
-static char *seen;             /* the pictures of this case so far */
-static size_t seen_length;
 
-/* The canvas as text, and where the cursor rests: screen readers follow it. */
+/* The screen as it is drawn now. */
 static inline void expect(const char *name)
 {
 	walk_draw(&f.state, &f.session, &f.canvas);
-	char *dump = canvas_dump(&f.canvas, false);
-	assert_non_null(dump);
-	size_t room = seen_length + strlen(dump) + strlen(name) + 100;
-	char *longer = realloc(seen, room);
-	assert_non_null(longer);
-	seen = longer;
-	seen_length += (size_t)snprintf(seen + seen_length, room - seen_length,
-		"#### %s, %dx%d%s\n%s#### cursor at %d,%d%s\n\n", name, f.canvas.columns, f.canvas.rows,
-		f.canvas.ascii ? "" : ", not only ASCII", dump, f.canvas.cursor_row, f.canvas.cursor_column,
-		f.canvas.cursor_shown ? ", in a field" : "");
-	free(dump);
+	picture_add(&f.canvas, name);
 }
 
 /* The same state at all sizes that matter; ends at 80x24. */
@@ -39,34 +26,6 @@ static inline void expect_sizes(const char *name)
 		walk_size(&f, sizes[i].rows, sizes[i].columns);
 		expect(name);
 	}
-}
-
-/* Where the picture begins that holds the first difference. */
-static inline size_t first_difference(const char *a, const char *b)
-{
-	size_t at = 0, begin = 0;
-	for (; a[at] && a[at] == b[at]; at++)
-		if (strncmp(a + at, "\n\n#### ", 7) == 0)
-			begin = at + 2;
-	return begin;
-}
-
-static inline void settle(const char *case_name)
-{
-	char path[200];
-	snprintf(path, sizeof path, "tests/screen/expected/%s.txt", case_name);
-	if (getenv("PM_WRITE_EXPECTED")) {
-		assert_true(scratch_write(path, seen, seen_length));
-		return;
-	}
-	char *expected = scratch_read(path, NULL);
-	if (!expected)
-		fail_msg("there is no %s", path);
-	if (strcmp(expected, seen) != 0) {
-		size_t from = first_difference(expected, seen);
-		fail_msg("%s: expected\n%.3000s\nbut saw\n%.3000s", path, expected + from, seen + from);
-	}
-	free(expected);
 }
 
 static inline int set_up(void **state)
@@ -87,9 +46,7 @@ static inline int signed_in(void **state)
 static inline int tear_down(void **state)
 {
 	(void)state;
-	free(seen);
-	seen = NULL;
-	seen_length = 0;
+	picture_forget();
 	walk_end(&f);
 	return 0;
 }

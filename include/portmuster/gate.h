@@ -20,6 +20,7 @@ struct pm_gate_view {
 	const struct pm_roster *roster;
 	const struct pm_findings *findings;
 	const struct pm_phase *phase;     /* whose gate it is */
+	bool closing;                     /* the closing one */
 	const char *argument;             /* or null */
 	const bool *closed;               /* a flag a phase: its closing gate is met */
 	struct pm_arena *arena;

@@ -68,6 +68,7 @@ int practice_make(const char *folder)
 	}
 	if (!copy_folder(demo, folder, &fault))
 		return cmd_fault(&fault);
-	printf("%s: a practice site; begin with: portmuster walk %s/site.yaml\n", folder, folder);
+	printf("%s: a practice site; what the labels say there: %s/labels.md; begin with: portmuster walk %s/site.yaml\n",
+	       folder, folder, folder);
 	return EXIT_CLEAR;
 }

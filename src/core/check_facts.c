@@ -127,6 +127,15 @@ void judge_desk(const struct pm_case *c, struct pm_result *result)
 		if (finding)
 			finding->phase = phase_of_sending(c->plan);
 	}
+	if (sent && decision && pm_same(decision->value.text, "rejected")) {
+		struct pm_finding *finding = about(c, result, PM_STEP_HALTED, decision->value, "desk/decision",
+			pm_say(arena, "the sheet was rejected: %s", pm_quoted(arena, pm_given(decision->note)
+			       ? decision->note.text : "no reason given")));
+		if (finding) {
+			finding->phase = phase_of_sending(c->plan);
+			finding->remedy = "correct what the desk names, then send the sheet again";
+		}
+	}
 	const struct pm_reading *last = pm_fact_last(c->job, "desk/decision");
 	if (last && !pm_same(last->value.text, "accepted") && !pm_same(last->value.text, "rejected")) {
 		struct pm_finding *finding = about(c, result, PM_ANSWER_UNKNOWN, last->value, "desk/decision",

@@ -108,11 +108,12 @@ static bool roster_held(struct pm_gate_view *v)
 }
 
 /* Does this finding hold this gate? One that only a later phase can mend does
- * not: else no phase could ever be reopened and closed again. */
+ * not: else no phase could ever be reopened and closed again. Nor does one that
+ * this very phase can mend hold it shut. */
 static bool holds_gate(const struct pm_gate_view *v, const struct pm_finding *finding)
 {
 	size_t phase = (size_t)(v->phase - v->the_case->plan->phases);
-	return finding->severity == PM_STOP && !finding->waived && finding->phase <= phase;
+	return finding->severity == PM_STOP && !finding->waived && finding->phase < phase + v->closing;
 }
 
 static bool no_stops(struct pm_gate_view *v)
@@ -306,7 +307,7 @@ static const struct pm_condition conditions[] = {
 	{ "fact-confirmed", "FACT", "two separate readings of that fact agree (the site list counts as one)", T, false, fact_confirmed },
 	{ "roster-held", NULL, "every interface has at least one valid reading and none is in conflict", T, false, roster_held },
 	{ "roster-confirmed", NULL, "every interface has two agreeing readings from separate captures", T, false, roster_confirmed },
-	{ "no-stops", NULL, "no stop finding stands that this phase or an earlier one can mend and that is not waived", T, true, no_stops },
+	{ "no-stops", NULL, "no stop finding stands that an earlier phase can mend (to close: this one too) and that is not waived", T, true, no_stops },
 	{ "free-of", "CODE", "no finding of that code stands; a waiver here also takes those findings' force", T, false, free_of },
 	{ "answered", "STEP", "that step was answered with something that lets the job go on", T, false, answered },
 	{ "outcome-known", "STEP", "that step was answered, either way", T, true, outcome_known },

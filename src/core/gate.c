@@ -31,6 +31,7 @@ static bool judge_line(struct pm_gate_view *view, struct pm_gate_line *line)
 	pm_text_str(&why, "");
 	view->why = &why;
 	view->opens_in = 0;
+	view->closing = line->closing;
 	line->met = row && row->met(view);
 	line->who = row ? row->who : "lead";
 	line->opens_in = line->met ? 0 : view->opens_in;

@@ -13,7 +13,8 @@ bool judge_is_port(const char *of);
 
 /* The latest standing answer to a step, or null. In a phase that opens by the
  * booked window, answers from before the window was booked are of an earlier
- * attempt and count no more. */
+ * attempt and count no more; behind the sending of the sheet, so are those from
+ * before the latest one was sent. */
 const struct pm_reading *judge_answer(const struct pm_case *c, const char *step);
 
 /* The decision on the latest sheet that was sent, or null. */

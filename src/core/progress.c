@@ -40,12 +40,26 @@ static bool needs_window(const struct pm_plan *plan, const char *step)
 	return false;
 }
 
+/* Does this step come behind the one of its phase that sends the sheet? */
+static bool behind_sending(const struct pm_plan *plan, const char *id)
+{
+	size_t phase;
+	const struct pm_step *step = pm_plan_step(plan, id, &phase);
+	for (const struct pm_step *s = step ? plan->phases[phase].steps : NULL; s && s < step; s++)
+		if (s->ask == PM_ASK_SENT)
+			return true;
+	return false;
+}
+
 const struct pm_reading *judge_answer(const struct pm_case *c, const char *step)
 {
 	const struct pm_reading *reading = last_answer(c->job, step);
 	const struct pm_reading *window = reading ? pm_fact_last(c->job, "desk/appointment") : NULL;
-	/* what belongs to a window begins again with a new one */
+	const struct pm_reading *sent = reading ? pm_fact_last(c->job, "desk/sent") : NULL;
+	/* what belongs to a window, or to a sheet, begins again with a new one */
 	if (window && reading < window && needs_window(c->plan, step))
+		return NULL;
+	if (sent && reading < sent && behind_sending(c->plan, step))
 		return NULL;
 	return reading;
 }

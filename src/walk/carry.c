@@ -106,8 +106,8 @@ static void disconnect(struct walk_state *state, struct session *session)
 	if (!good)
 		walk_failed(state, &fault);
 	else
-		walk_say(state, STYLE_GOOD, "%zu of %zu interfaces confirmed, %zu held", session->result.roster.confirmed,
-		         session->result.roster.count, session->result.roster.held);
+		walk_say(state, STYLE_GOOD, "%zu of %zu interfaces confirmed, %zu read once", session->result.roster.confirmed,
+		         session->result.roster.count, session->result.roster.held - session->result.roster.confirmed);
 }
 
 void drive_listen(struct walk_state *state, struct session *session)

@@ -36,6 +36,8 @@ static const struct keytable_row list_keys[] = {
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
 	KEY(KEYS_PAGE_DOWN, ASK_PAGE_DOWN, NULL, "Move down by eight."),
 	KEY(KEYS_PAGE_UP, ASK_PAGE_UP, NULL, "Move up by eight."),
+	KEY(KEYS_HOME, ASK_TOP, NULL, "To the first row."),
+	KEY(KEYS_END, ASK_BOTTOM, NULL, "To the last row."),
 	CHAR('w', ASK_WAIVE, "waive", "Conditions that a lead may waive."),
 	CHAR('p', ASK_PORTS, "ports", "The port map."),
 	CHAR('m', ASK_MENU, "menu", "The menu."),
@@ -122,6 +124,21 @@ const struct keytable_row walk_hands_keys[] = {
 	KEY(KEYS_ESCAPE, ASK_BACK, "keyboard back to the tool; every other key goes to the console", NULL),
 };
 const size_t walk_hands_key_count = sizeof walk_hands_keys / sizeof *walk_hands_keys;
+
+const struct keytable_row walk_chosen_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "accept", NULL),
+	KEY(KEYS_ESCAPE, ASK_BACK, "undo", NULL),
+	CHAR('+', ASK_NOTE, "note", NULL),
+	CHAR('?', ASK_HELP, "help", NULL),
+};
+const size_t walk_chosen_key_count = sizeof walk_chosen_keys / sizeof *walk_chosen_keys;
+
+const struct keytable_row walk_code_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "next code", NULL),
+	KEY(KEYS_ESCAPE, ASK_BACK, "back", NULL),
+	CHAR('?', ASK_HELP, "help", NULL),
+};
+const size_t walk_code_key_count = sizeof walk_code_keys / sizeof *walk_code_keys;
 
 const struct keytable_row walk_heard_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "port map", NULL),

@@ -16,8 +16,12 @@ void seal_open(struct walk_state *state, const struct session *session);
 void seal_event(struct walk_state *state, const struct session *session, const struct screen_event *event);
 void seal_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas);
 
-/* The characters of a seal as typed: upper case, blanks and hyphens dropped; false
- * when something else is in it or it is not as long as a seal. */
+/* What was typed as single characters or whole spelling words ("Kilo seven"), in
+ * upper case, blanks and hyphens dropped; returns how many. */
+size_t seal_heard(const char *typed, char *out, size_t room);
+
+/* The same when it can be a seal; false when something else is in it or it is not
+ * as long as a seal. */
 bool seal_typed(const char *typed, char out[static 10]);
 
 /* The registered facts cut into parts of whole lines whose QR codes fit `rows`

@@ -38,13 +38,14 @@ enum pm_progress walk_progress(const struct session *session, const struct pm_st
 bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step)
 {
 	const struct pm_job *job = &session->job.job;
-	const struct pm_reading *booked = pm_fact_last(job, "desk/appointment");
-	if (!walk_window_line(session, phase) || !booked)
+	bool window = walk_window_line(session, phase) != NULL;
+	const struct pm_reading *anew = pm_fact_last(job, window ? "desk/appointment" : "desk/sent");
+	if (!anew || walk_progress(session, step, NULL, NULL) != PM_TODO)
 		return false;
 	char fact[200];
 	step_fact(step, session, 0, fact);
 	const struct pm_reading *last = pm_fact_last(job, fact);
-	return last && last < booked;   /* the readings stand in the order in which they came */
+	return last && last < anew;   /* the readings stand in the order in which they came */
 }
 
 /* Is nothing left to do at this step? */
@@ -126,6 +127,7 @@ void walk_begin(struct walk_state *state, const struct session *session, const c
 	if (!name && job->reading_count)
 		name = job->readings[job->reading_count - 1].by.text;
 	field_set(&state->field, name);
+	state->proposed = state->field.length > 0;
 }
 
 bool walk_held(struct walk_state *state, const struct session *session)
@@ -147,6 +149,12 @@ bool walk_move_row(size_t *row, int request, size_t count)
 		return true;
 	case ASK_DOWN:
 		*row += *row + 1 < count;
+		return true;
+	case ASK_TOP:
+		*row = 0;
+		return true;
+	case ASK_BOTTOM:
+		*row = count ? count - 1 : 0;
 		return true;
 	case ASK_PAGE_UP:
 		*row -= *row < 8 ? *row : 8;
@@ -227,8 +235,7 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 	walk_screens[state->screen].event(state, session, event);
 }
 
-/* Does the phase of the step shown close on this step's answer, whichever it is? */
-static bool either_way(const struct walk_state *state, const struct session *session)
+bool walk_either_way(const struct walk_state *state, const struct session *session)
 {
 	const struct pm_phase *phase = walk_phase(state, session);
 	for (size_t i = 0; i < phase->close_count; i++) {
@@ -259,7 +266,7 @@ static void advance(struct walk_state *state, const struct session *session)
 	size_t before = state->phase, from = state->step;
 	const struct pm_step *answered = walk_step(state, session);
 	if (!settled(session, answered) &&
-	    !(walk_progress(session, answered, NULL, NULL) == PM_HALTED && either_way(state, session))) {
+	    !(walk_progress(session, answered, NULL, NULL) == PM_HALTED && walk_either_way(state, session))) {
 		/* the next item of the kit; any other step waits for more */
 		size_t row = state->row + (answered->ask == PM_ASK_KIT && state->row + 1 < session->plan.plan.kit_count);
 		walk_go(state, session, WALK_STEP);

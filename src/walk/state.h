@@ -71,6 +71,7 @@ struct walk_state {
 	bool hands;               /* console: keys go through to it */
 	bool told, offered;       /* console: its end has been said; a login has been handed over */
 	unsigned page;            /* seal: which of its pages */
+	bool proposed;            /* sign-in: the name was filled in, typing replaces it */
 	bool read_back;           /* seal: the other end read the same */
 	char device[256];
 	char keys[64];
@@ -91,7 +92,7 @@ enum walk_request {
 	ASK_ENTER, ASK_BACK, ASK_UP, ASK_DOWN, ASK_LEFT, ASK_RIGHT, ASK_PAGE_UP, ASK_PAGE_DOWN,
 	ASK_NEXT, ASK_PREVIOUS, ASK_NOTE, ASK_LOG, ASK_TAKE_BACK, ASK_PORTS, ASK_FINDINGS, ASK_ROUTE,
 	ASK_HELP, ASK_MENU, ASK_YES, ASK_NO, ASK_SUSPEND, ASK_LEAVE, ASK_WAIVE, ASK_RELOAD,
-	ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF, ASK_SEAL, ASK_ROWS, ASK_CODE, ASK_SHEET,
+	ASK_TOP, ASK_BOTTOM, ASK_CONSOLE, ASK_HANDS, ASK_BY_ITSELF, ASK_SEAL, ASK_ROWS, ASK_CODE, ASK_SHEET,
 };
 
 /* One row a screen: its title, its keys, and what it does with an event. */
@@ -113,6 +114,9 @@ extern const size_t walk_typing_key_count, walk_field_key_count;
 /* While keys go through to the console, and when it has been read. */
 extern const struct keytable_row walk_hands_keys[], walk_heard_keys[];
 extern const size_t walk_hands_key_count, walk_heard_key_count;
+/* While an answer is chosen, and beside a QR code. */
+extern const struct keytable_row walk_chosen_keys[], walk_code_keys[];
+extern const size_t walk_chosen_key_count, walk_code_key_count;
 
 /* Begin: the hello screen, with `name` (may be null) proposed, and the step
  * where the job was left. */
@@ -146,9 +150,12 @@ void walk_go(struct walk_state *state, const struct session *session, enum walk_
 /* Show a step from its top with nothing chosen. */
 void walk_show_step(struct walk_state *state, const struct session *session, size_t phase, size_t step);
 
-/* Was the step answered for an earlier appointment than the one that holds now?
- * Its phase opens with the appointment, so that it is to be answered again. */
+/* Was the step answered for an earlier appointment, or an earlier sheet, than the
+ * one that holds now? Then it is to be answered again. */
 bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step);
+
+/* Does the phase of the step shown close on this step's answer, whichever it is? */
+bool walk_either_way(const struct walk_state *state, const struct session *session);
 
 /* Go on from the step shown: to the next open one of its phase, else to the
  * first open one anywhere. */

@@ -124,6 +124,13 @@ static bool note_needed(const struct pm_step *step, int choice)
 	return step->ask == PM_ASK_DECISION || step_is_skip(step, (size_t)choice);
 }
 
+/* Was the latest sheet sent under another seal than the facts have now? */
+static bool sent_other_facts(const struct session *session)
+{
+	const struct pm_reading *sent = pm_fact_last(&session->job.job, "desk/sent");
+	return sent && !pm_same(sent->value.text, session->seal.text);
+}
+
 static void enter_choice(struct walk_state *state, const struct session *session, const struct pm_step *step)
 {
 	if (state->choice < 0) {
@@ -132,6 +139,11 @@ static void enter_choice(struct walk_state *state, const struct session *session
 	}
 	if (walk_held(state, session))
 		return;
+	if (step->ask == PM_ASK_DECISION && state->choice == 0 && sent_other_facts(session)) {
+		walk_say(state, STYLE_BAD, "the facts have changed since the sheet was sent: send the new one first, the desk "
+		         "has not seen it");
+		return;
+	}
 	if (note_needed(step, state->choice) && !state->noting) {
 		state->noting = true;
 		walk_say(state, STYLE_WAIT, step->ask != PM_ASK_DECISION ? "type the reason, then Enter"
@@ -180,8 +192,9 @@ static void enter_fact(struct walk_state *state, const struct session *session, 
 	                 ? session->gear.gear.serial_form.text : step->form.text;
 	unsigned column;
 	if (!pm_form_match(form, state->field.text, &column) && doubtful(state, state->field.text)) {
-		walk_say(state, STYLE_BAD, "character %u does not fit the form %s; Enter again records it as it is read",
-		         column, form);
+		char c = column <= state->field.length ? state->field.text[column - 1] : '\0';
+		walk_say(state, STYLE_BAD, "character %u%s does not fit the form %s; Enter again records it as it is read",
+		         column, c >= 'a' && c <= 'z' ? " is a small letter and" : "", form);
 		return;
 	}
 	walk_fill_entry(state, step->fact.text, state->field.text,
@@ -247,6 +260,10 @@ static void enter_field(struct walk_state *state, const struct session *session,
 	case PM_ASK_SENT: enter_sent(state, session); break;
 	case PM_ASK_APPOINTMENT: enter_window(state, session); break;
 	case PM_ASK_TEXT:
+		if (state->field.length < 2) {
+			walk_say(state, STYLE_BAD, "one character says too little: this step wants words");
+			return;
+		}
 		walk_fill_entry(state, of, state->field.text, PM_SOURCE_STATED, NULL);
 		state->want = WANT_RECORD;
 		break;
@@ -260,6 +277,17 @@ static void enter_field(struct walk_state *state, const struct session *session,
 }
 
 /* --- both --- */
+
+bool step_not_asked(const struct session *session, const struct pm_step *step)
+{
+	char of[200];
+	if (walk_progress(session, step, NULL, NULL) != PM_DOES_NOT_APPLY)
+		return false;
+	/* a skip can be answered after all; a branch that was not taken can not */
+	skip_fact(step, of);
+	const struct pm_reading *last = pm_fact_last(&session->job.job, of);
+	return pm_given(step->only_step) && !(last && last->source == PM_SOURCE_SKIPPED);
+}
 
 void step_enter(struct walk_state *state, const struct session *session)
 {
@@ -275,6 +303,10 @@ void step_enter(struct walk_state *state, const struct session *session)
 	/* a wait that is over wants no answer; its letter would begin it again */
 	if (step->ask == PM_ASK_WAIT && state->choice < 0 && walk_progress(session, step, NULL, NULL) == PM_DONE) {
 		walk_go_on(state, session);
+		return;
+	}
+	if (step_not_asked(session, step)) {
+		walk_say(state, STYLE_WAIT, "this step does not apply here: Tab goes on");
 		return;
 	}
 	if (step_has_field(step) && state->choice < 0)

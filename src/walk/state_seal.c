@@ -13,19 +13,49 @@ void seal_open(struct walk_state *state, const struct session *session)
 	state->page = SEAL_LARGE;
 }
 
-bool seal_typed(const char *typed, char out[static CHARACTERS + 1])
+/* The character that a whole spelling word stands for, or 0. */
+static char spelled(const char *word, size_t length)
+{
+	static const char all[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789*";
+	for (const char *c = all; length > 1 && *c; c++) {
+		const char *spell = pm_spell(*c);
+		size_t i = 0;
+		while (i < length && pm_upper((unsigned char)spell[i]) == pm_upper((unsigned char)word[i]))
+			i++;
+		if (i == length && spell[i] == '\0')
+			return *c;
+	}
+	return '\0';
+}
+
+size_t seal_heard(const char *typed, char *out, size_t room)
 {
 	size_t count = 0;
-	for (; *typed; typed++) {
-		int c = pm_upper((unsigned char)*typed);
-		if (c == ' ' || c == '-')
-			continue;
-		if (count == CHARACTERS || !(pm_is_digit((unsigned char)c) || (c >= 'A' && c <= 'Z') || c == '*'))
-			return false;
-		out[count++] = (char)c;
+	while (*typed && count + 1 < room) {
+		size_t length = strcspn(typed, " ");
+		char word = spelled(typed, length);
+		if (word)
+			out[count++] = word;
+		for (size_t i = 0; !word && i < length && count + 1 < room; i++)
+			if (typed[i] != '-')
+				out[count++] = (char)pm_upper((unsigned char)typed[i]);
+		typed += length + (typed[length] == ' ');
 	}
 	out[count] = '\0';
-	return count == CHARACTERS;
+	return count;
+}
+
+bool seal_typed(const char *typed, char out[static CHARACTERS + 1])
+{
+	char heard[CHARACTERS + 2];
+	size_t count = seal_heard(typed, heard, sizeof heard);
+	for (size_t i = 0; i < count; i++)
+		if (!pm_spell((unsigned char)heard[i]))
+			return false;
+	if (count != CHARACTERS)
+		return false;
+	memcpy(out, heard, count + 1);
+	return true;
 }
 
 /* Say whether what was heard is the seal, and if not, where it differs and whether

@@ -13,8 +13,12 @@ static int request_of(const struct walk_state *state, const struct screen_event 
 
 void hello_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
-	if (field_key(&state->field, event))
+	if (state->proposed && (event->kind == EVENT_CHARACTER || event->kind == EVENT_PASTE))
+		field_clear(&state->field);
+	if (field_key(&state->field, event)) {
+		state->proposed = false;
 		return;
+	}
 	int request = request_of(state, event);
 	if (request == ASK_BACK) {
 		walk_over(state, WALK_LEAVE);

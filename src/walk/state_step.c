@@ -93,7 +93,14 @@ void step_event(struct walk_state *state, const struct session *session, const s
 	}
 	if (!field && choice_event(state, step, event))
 		return;
-	switch (keytable_request(row->keys, row->key_count, event)) {
+	int request = keytable_request(row->keys, row->key_count, event);
+	bool leaves = request == ASK_NEXT || request == ASK_PREVIOUS ||
+	              (step->ask == PM_ASK_KIT && (request == ASK_UP || request == ASK_DOWN));
+	if (leaves && field && state->field.length) {
+		walk_say(state, STYLE_WAIT, "typed, but not accepted yet: Enter accepts it, Ctrl-U empties the field");
+		return;
+	}
+	switch (request) {
 	case ASK_ENTER:
 		if (!event->burst)
 			step_enter(state, session);

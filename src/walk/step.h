@@ -22,6 +22,9 @@ void step_fact(const struct pm_step *step, const struct session *session, size_t
  * site list; null when nothing does. */
 const struct pm_finding *step_conflict(const struct session *session, const struct pm_step *step);
 
+/* Does the step not apply, by an answer to another one? */
+bool step_not_asked(const struct session *session, const struct pm_step *step);
+
 /* Accept what is chosen or typed. */
 void step_enter(struct walk_state *state, const struct session *session);
 

@@ -68,7 +68,7 @@ static void draw_fact(struct answer_place *p)
 		answer_say(p, STYLE_PLAIN, p->low ? "empty Enter: take a wrong one back"
 		           : "Look at the unit again. Enter with nothing typed: take a wrong reading back.", 1);
 		if (fact.standing != PM_CONFLICT && !p->low)
-			answer_say(p, STYLE_PLAIN, "If the site list is wrong, only the lead can put it right.", 1);
+			answer_say(p, STYLE_PLAIN, "If the site list is wrong, the lead corrects it at the head of the job file; then Esc, l.", 1);
 	} else if (walk_progress(p->session, p->step, NULL, NULL) == PM_DONE && fact.first) {
 		pm_text_str(&text, "confirmed: ");
 		pm_text_quote(&text, fact.first->value.text);
@@ -243,7 +243,8 @@ static void draw_progress(struct answer_place *p, enum pm_progress progress, con
 	enum canvas_style style;
 	progress_mark(progress, &style);
 	int room = p->columns - (p->more ? 18 : 6);
-	bool why = *reason && (progress != PM_TODO || p->step->ask == PM_ASK_KIT);
+	bool booked = p->step->ask == PM_ASK_APPOINTMENT && pm_fact_last(&p->session->job.job, "desk/appointment");
+	bool why = *reason && (progress != PM_TODO || p->step->ask == PM_ASK_KIT || booked);
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_add(&text, " %s%s", progress_word(progress), p->low && p->step->critical ? ", CRITICAL" : "");
 	if (why && canvas_width(shown) + canvas_width(reason) + 3 <= room)
@@ -267,7 +268,9 @@ void answer_draw(struct answer_place *p)
 	draw_window_left(p);
 	draw_sheet_hint(p);
 	if (walk_outlived(p->session, p->state->phase, p->step))
-		answer_say(p, STYLE_WAIT, "that was for an earlier appointment: answer it again", 1);
+		answer_say(p, STYLE_WAIT, walk_window_line(p->session, p->state->phase)
+		           ? "that was for an earlier appointment: answer it again"
+		           : "that was for an earlier sheet: answer it again", 1);
 	if (p->state->choice >= 0 && step_has_field(p->step)) {
 		answer_field(p, "why it does not apply");
 		return;

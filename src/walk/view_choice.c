@@ -27,10 +27,11 @@ static const char *note_label(const struct answer_place *p)
  * where there is no room behind. */
 static bool choice_words(const struct answer_place *p, size_t i, struct pm_text *into)
 {
-	static const char stops[] = "   (the job stops here)";
+	static const char over[] = "   (the job stops here)", back[] = "   (then the way back)";
+	const char *stops = walk_either_way(p->state, p->session) ? back : over;
 	bool halts;
 	const char *text = choice_text(p, i, &halts);
-	bool behind = halts && canvas_width(text) + (int)sizeof stops - 1 <= p->columns - 9;
+	bool behind = halts && canvas_width(text) + canvas_width(stops) <= p->columns - 9;
 	pm_text_add(into, "%s%s%s", halts && !behind ? "STOPS: " : "", text, behind ? stops : "");
 	return halts;
 }

@@ -1,10 +1,12 @@
 #include "walk/frame.h"
 #include "walk/live_screen.h"
+#include "walk/seal_screen.h"
 #include "walk/step.h"
 
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "screen/list.h"
 
 #define LOW_ROWS      18   /* a lower window gives the strip's rows to the middle */
 #define NARROW_COLUMNS 70
@@ -26,10 +28,7 @@ struct frame frame_area(const struct walk_state *state, int rows, int columns)
 
 size_t frame_first(size_t chosen, size_t count, size_t room)
 {
-	if (count <= room || chosen < room / 2)
-		return 0;
-	size_t first = chosen - room / 2;
-	return first + room > count ? count - room : first;
+	return list_first(chosen, count, room);
 }
 
 const char *progress_mark(enum pm_progress progress, enum canvas_style *style)
@@ -161,6 +160,14 @@ void frame_draw(const struct walk_state *state, const struct session *session, s
 	size_t count = typing ? walk_typing_key_count : field ? walk_field_key_count : row->key_count;
 	if (state->screen == WALK_LIVE)
 		live_keys_now(state, session, &keys, &count);
+	if (state->screen == WALK_STEP && state->choice >= 0 && !state->noting) {
+		keys = walk_chosen_keys;
+		count = walk_chosen_key_count;
+	}
+	if (state->screen == WALK_SEAL && state->page == SEAL_CODE) {
+		keys = walk_code_keys;
+		count = walk_code_key_count;
+	}
 	keytable_bar(keys, count, canvas, canvas->rows - 1, edge, canvas->columns - 2 * edge);
 }
 

@@ -111,16 +111,16 @@ static void draw_pane(const struct walk_state *state, const struct session *sess
 {
 	char cursor[400];
 	size_t lines = live_lines(session->live);
-	int rows = end - row, width = canvas->columns - 2;
+	int rows = end - row, width = canvas->columns;   /* a console line may take it all */
 	if (rows < 1)
 		return;
 	live_cursor_line(session->live, cursor, sizeof cursor);
 	size_t first = lines + 1 > (size_t)rows ? lines + 1 - (size_t)rows : 0;
 	for (size_t i = first; i < lines; i++, row++)
-		canvas_put(canvas, row, 1, width, STYLE_PLAIN, live_line(session->live, i));
-	int used = canvas_put(canvas, row, 1, width, STYLE_STRONG, cursor);
+		canvas_put(canvas, row, 0, width, STYLE_PLAIN, live_line(session->live, i));
+	int used = canvas_put(canvas, row, 0, width, STYLE_STRONG, cursor);
 	canvas->cursor_row = row;
-	canvas->cursor_column = used + 1 < canvas->columns ? used + 1 : canvas->columns - 1;
+	canvas->cursor_column = used < canvas->columns ? used : canvas->columns - 1;
 	canvas->cursor_shown = state->hands;
 }
 

@@ -61,12 +61,9 @@ static void draw_back(const struct walk_state *state, struct canvas *canvas, str
 	                   "The other end reads its seal, character by character in spelling words. Yours is hidden meanwhile.", 0) + 1;
 	int used = canvas_put(canvas, row, 2, 20, STYLE_STRONG, "they read: ");
 	field_draw(&state->field, canvas, row, 2 + used, width - used, true);
-	char heard[40], words[200];
+	char heard[40], words[400];
 	struct pm_text text;
-	size_t count = 0;
-	for (const char *c = state->field.text; *c && count < sizeof heard - 1; c++)
-		if (pm_spell((unsigned char)*c))
-			heard[count++] = *c;
+	size_t count = seal_heard(state->field.text, heard, sizeof heard);
 	pm_text_fixed(&text, words, sizeof words);
 	put_words(&text, heard, count);
 	canvas_wrap(canvas, row + 2, 2, 3, width, STYLE_STRONG, words, 0);
@@ -174,15 +171,15 @@ static void draw_code(const struct walk_state *state, const struct session *sess
 	if (!session->seal.complete) {
 		canvas_put(canvas, area.row, 2, area.columns - 4, STYLE_BAD, "not every registered fact has a value yet");
 	} else if (!part || !text.data || !qr_matrix(text.data, &arena, &qr, &fault)) {
-		canvas_wrap(canvas, area.row, 2, 3, area.columns - 4, STYLE_BAD, "this window is too small for a code: make it larger", 0);
+		canvas_wrap(canvas, area.row, 2, 3, area.columns - 4, STYLE_BAD, "this window is too small for a code; 80x24 is enough, in ASCII 90x45", 0);
 	} else {
 		int column = (canvas->ascii ? 2 : 1) * ((int)qr.size + 2 * QUIET) + 2;
 		canvas_fill(canvas, 0, 0, canvas->rows - 1, canvas->columns, STYLE_PLAIN, ' ');
 		put_code(&qr, canvas);
 		canvas_print(canvas, 1, column, canvas->columns - column, STYLE_STRONG, "code %zu of %zu", index + 1, count);
 		canvas_wrap(canvas, 3, column, canvas->rows - 5, canvas->columns - column - 1, STYLE_PLAIN,
-		            "The registered facts as text, for a telephone. Enter shows the next one. Seal:", 0);
-		canvas_put(canvas, canvas->rows - 3, column, canvas->columns - column, STYLE_STRONG, session->seal.text);
+		            "The registered facts as text, for a telephone. Enter shows the next one.", 0);
+		canvas_print(canvas, canvas->rows - 3, column, canvas->columns - column, STYLE_STRONG, "seal %s", session->seal.text);
 	}
 	pm_arena_free(&arena);
 }

@@ -12,6 +12,21 @@ static int put(struct canvas *canvas, int row, enum canvas_style style, const ch
 
 /* Where the job was left, and the last thing that was completed: after an
  * interruption both are needed before going on. */
+/* What a fact is called where people read it. */
+static const char *fact_words(const char *of)
+{
+	static const struct { const char *of, *words; } facts[] = {
+		{ "desk/sent", "the sheet was sent" }, { "desk/decision", "the desk's decision" },
+		{ "desk/appointment", "the appointment" }, { "router/serial", "serial number of the new router" },
+		{ "old/serial", "serial number of the old router" }, { "site/unit", "unit code" },
+		{ "site/parent", "parent's code" },
+	};
+	for (size_t i = 0; i < sizeof facts / sizeof *facts; i++)
+		if (pm_same(of, facts[i].of))
+			return facts[i].words;
+	return of;
+}
+
 static int resume(const struct walk_state *state, const struct session *session, struct canvas *canvas, int row)
 {
 	const struct pm_job *job = &session->job.job;
@@ -26,7 +41,7 @@ static int resume(const struct walk_state *state, const struct session *session,
 	pm_text_str(&text, "Last entry: ");
 	const struct pm_step *step = last->of.text && strncmp(last->of.text, "step/", 5) == 0
 	                           ? pm_plan_step(&session->plan.plan, last->of.text + 5, NULL) : NULL;
-	pm_text_quote(&text, step ? step->title.text : last->of.text);
+	pm_text_quote(&text, step ? step->title.text : fact_words(last->of.text));
 	if (step) {
 		pm_text_str(&text, " answered ");
 		pm_text_quote(&text, last->value.text);
@@ -63,6 +78,8 @@ void hello_draw(const struct walk_state *state, const struct session *session, s
 		row = put(canvas, row, STYLE_BAD, shown) + !area.low;
 	}
 	row = resume(state, session, canvas, row);
+	if (job->practice && !area.low)
+		row = put(canvas, row, STYLE_PLAIN, "Practice: what the labels say stands in labels.md beside the job file.") + 1;
 	if (!session->has_map && !area.low)
 		row = put(canvas, row, STYLE_WAIT, "No registry index: makers' prefixes will not be checked.") + 1;
 	int last = area.row + area.rows - 1;

@@ -250,13 +250,60 @@ static void a_rejected_sheet_is_sent_again(void **state)
 	walk_answer(&f, "parent unit is another one");
 	assert_at(&f, "decision");
 	assert_shows(&f, "STOPPED: the latest sheet was rejected");
+	/* what stops it is counted, and named among the findings */
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 1);
+	assert_string_equal(f.session.result.findings.item[0].field, "desk/decision");
 	walk_to(&f, "sent");
 	walk_answer(&f, "registration desk");
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+	/* the seal is spoken anew, and the desk files the new sheet */
+	assert_at(&f, "voice");
+	assert_shows(&f, "for an earlier sheet");
+	course_say_yes(&f, 1);
+	assert_at(&f, "receipt");
+	walk_answer(&f, "TRD 1193");
 	assert_at(&f, "decision");
 	assert_shows(&f, "-- to do");
 	walk_answer(&f, "a");
 	walk_answer(&f, "TOC 5521");
 	assert_at(&f, "quiet");
+}
+
+/* Take the unit code back and read another one twice; the lead corrects the head. */
+static void correct_the_unit(const char *code)
+{
+	struct pm_fault fault;
+	walk_to(&f, "site-unit");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "t");
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "copied from the neighbour's label");
+	assert_true(store_job_set(&f.session.job, "site.unit", code, &fault));
+	assert_true(store_job_save(&f.session.job, &fault));
+	walk_wait(&f, 60);
+	for (int i = 0; i < 2; i++) {
+		walk_to(&f, "site-unit");
+		walk_answer(&f, code);
+	}
+}
+
+/* What only the sending can mend does not shut the phase that sends. */
+static void a_fact_changed_after_acceptance_is_sent_again(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	correct_the_unit("GU-0418-K");
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 1);
+	assert_int_equal(f.session.result.findings.item[0].code, PM_SEAL_CHANGED);
+	assert_true(f.session.result.gates.open[3]);
+	assert_false(f.session.result.gates.closed[3]);
+	walk_to(&f, "sent");
+	walk_answer(&f, "registration desk");
+	assert_at(&f, "voice");
+	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
 }
 
 /* The registration's whole cycle: rejected with a reason, the fact corrected, sent
@@ -278,26 +325,15 @@ static void the_whole_cycle(void **state)
 	walk_answer(&f, "unit code is the neighbour's");
 	assert_at(&f, "decision");
 	assert_shows(&f, "STOPPED: the latest sheet was rejected");
-	/* correct the code that the desk found wrong */
-	walk_to(&f, "site-unit");
-	walk_key(&f, KEYS_ESCAPE);
-	walk_type(&f, "t");
-	while (f.state.screen == WALK_TAKE_BACK) {
-		walk_key(&f, KEYS_ENTER);
-		if (!f.state.typing)
-			break;
-		walk_answer(&f, "copied from the neighbour's label");
-	}
-	walk_to(&f, "site-unit");
-	walk_answer(&f, "GU-0418-K");
-	walk_to(&f, "site-unit");
-	walk_answer(&f, "GU-0418-K");
+	correct_the_unit("GU-0418-K");
 	assert_string_not_equal(first, f.session.seal.text);
-	/* the site list has the other code: the lead's edit of the head settles that */
-	struct pm_fault fault;
-	assert_true(store_job_set(&f.session.job, "site.unit", "GU-0418-K", &fault));
-	assert_true(store_job_save(&f.session.job, &fault));
-	walk_wait(&f, 60);
+	/* the desk cannot have accepted what it has not been sent */
+	size_t before = walk_readings(&f);
+	walk_to(&f, "decision");
+	walk_answer(&f, "a");
+	assert_shows(&f, "send the new one first");
+	assert_false(f.state.noting);
+	assert_int_equal(walk_readings(&f), before);
 	assert_false(f.session.result.gates.closed[3]);
 	walk_to(&f, "sent");
 	walk_answer(&f, "registration desk");
@@ -330,7 +366,7 @@ static void the_whole_cycle(void **state)
 	walk_answer(&f, window);
 	course_say_yes(&f, 1);
 	assert_at(&f, "go");
-	size_t before = walk_readings(&f);
+	before = walk_readings(&f);
 	walk_answer(&f, "a");
 	assert_int_equal(walk_readings(&f), before);
 	assert_shows(&f, "the window opens at");
@@ -450,7 +486,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		CASE(an_interruption_shows_the_same_step), CASE(a_wait_survives_leaving),
 		CASE(to_the_end_with_an_error_caught), CASE(back_to_the_old_router_and_on),
-		CASE(the_verdict_needs_no_measurement), CASE(a_rejected_sheet_is_sent_again),
+		CASE(the_verdict_needs_no_measurement), CASE(a_rejected_sheet_is_sent_again), CASE(a_fact_changed_after_acceptance_is_sent_again),
 		CASE(the_whole_cycle), CASE(a_change_after_sending_reopens), CASE(findings_lead_to_their_places),
 		CASE(a_changed_sheet_leads_to_sending),
 	};

@@ -113,7 +113,7 @@ static void the_site_list_counts_as_a_reading(void **state)
 	/* twice the same against the list stays a conflict, and is explained */
 	assert_at(&f, "site-unit");
 	assert_shows(&f, "(site list)");
-	assert_shows(&f, "only the lead can put it right");
+	assert_shows(&f, "the lead corrects it at the head of the job file");
 	walk_key(&f, KEYS_ENTER);
 	assert_int_equal(f.state.screen, WALK_TAKE_BACK);
 	walk_key(&f, KEYS_ENTER);
