@@ -4,12 +4,12 @@
 #include "portmuster/text.h"
 
 extern const struct cmd cmd_packet, cmd_calendar, cmd_merge;
-extern const struct cmd cmd_sheet, cmd_seal;
+extern const struct cmd cmd_sheet, cmd_seal, cmd_review;
 extern const struct cmd cmd_walk, cmd_new, cmd_check, cmd_read, cmd_listen, cmd_lookup, cmd_registry, cmd_standin;
 
 /* One row a command, in the order of the job. */
 static const struct cmd *const commands[] = {
-	&cmd_walk, &cmd_new, &cmd_check, &cmd_read, &cmd_listen, &cmd_sheet, &cmd_seal, &cmd_lookup, &cmd_registry,
+	&cmd_walk, &cmd_new, &cmd_check, &cmd_read, &cmd_listen, &cmd_sheet, &cmd_seal, &cmd_review, &cmd_lookup, &cmd_registry,
 	&cmd_standin, &cmd_packet, &cmd_calendar, &cmd_merge,
 };
 

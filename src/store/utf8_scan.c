@@ -82,6 +82,7 @@ bool store_scan_text(struct store_scan *scan, const char *bytes, size_t length, 
 	scan->length = length - scan->skipped;
 	if (plain(scan->text, scan->length)) {
 		scan->characters = scan->length;
+		scan->plain = !scan->skipped;
 		return true;
 	}
 	struct pm_place place = { file, 1, 1 };

@@ -13,6 +13,7 @@ struct store_scan {
 	size_t skipped;         /* a byte order mark in front: not part of `text` */
 	uint32_t *every;        /* null when all characters are single bytes */
 	size_t characters;
+	bool plain;             /* printable ASCII, tabs and line feeds are all there is */
 };
 
 /* Go through `length` bytes. Faults with line and column: bytes that are not

@@ -6,6 +6,7 @@
 #include "portmuster/text.h"
 #include "store/document.h"
 #include "store/utf8_scan.h"
+#include "store/yaml_quick.h"
 
 struct reader {
 	struct store_tree *tree;
@@ -243,8 +244,8 @@ static bool run(struct reader *r)
 	return true;
 }
 
-bool store_tree_read(const char *source, size_t length, const char *file,
-                     struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault)
+static bool read_tree(const char *source, size_t length, const char *file, bool quickly,
+                      struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault)
 {
 	*tree = (struct store_tree){ .file = file, .source = source, .length = length, .document_end = length };
 	struct reader r = { .tree = tree, .arena = arena, .fault = fault };
@@ -253,6 +254,12 @@ bool store_tree_read(const char *source, size_t length, const char *file,
 		               "larger than %u bytes", STORE_MOST_BYTES);
 	if (!store_scan_text(&r.scan, source, length, file, arena, fault))
 		return false;
+	if (quickly && r.scan.plain) {
+		if (store_quick_read(tree, arena))
+			return true;
+		if (arena->failed)
+			return out_of_memory(&r);
+	}
 	if (!yaml_parser_initialize(&r.parser))
 		return out_of_memory(&r);
 	yaml_parser_set_encoding(&r.parser, YAML_UTF8_ENCODING);
@@ -260,6 +267,18 @@ bool store_tree_read(const char *source, size_t length, const char *file,
 	bool good = run(&r);
 	yaml_parser_delete(&r.parser);
 	return good;
+}
+
+bool store_tree_read(const char *source, size_t length, const char *file,
+                     struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault)
+{
+	return read_tree(source, length, file, true, arena, tree, fault);
+}
+
+bool store_tree_read_events(const char *source, size_t length, const char *file,
+                            struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault)
+{
+	return read_tree(source, length, file, false, arena, tree, fault);
 }
 
 bool store_tree_null(const struct store_node *node)

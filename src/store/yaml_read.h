@@ -46,6 +46,10 @@ struct store_tree {
 bool store_tree_read(const char *source, size_t length, const char *file,
                      struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault);
 
+/* The same, always by libyaml: store_tree_read takes a shorter way where it can. */
+bool store_tree_read_events(const char *source, size_t length, const char *file,
+                            struct pm_arena *arena, struct store_tree *tree, struct pm_fault *fault);
+
 /* The value under a key of a mapping, or null. */
 struct store_node *store_tree_value(const struct store_node *map, const char *key, size_t length);
 

@@ -27,3 +27,5 @@ theirs=$("$python" tests/bench/netaddr_rate.py)
 awk -v a="$ours" -v b="$theirs" 'BEGIN { printf "%-44s ratio %6.0f   (%.0f against %.0f a second)\n",
 	"addresses read and written, against netaddr", a / b, a, b }'
 "$out/growth" "$out/site/site.yaml"
+sh tests/bench/fleet.sh
+sh tests/bench/log.sh

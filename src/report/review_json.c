@@ -1,0 +1,148 @@
+/* The review as JSON, one object at a time; keys may be added, never renamed. */
+#include "report/json_parts.h"
+#include "report/review_parts.h"
+
+static json_t *number(size_t value)
+{
+	return json_integer((json_int_t)value);
+}
+
+static json_t *time_text(int64_t second)
+{
+	char text[PM_WHEN_TEXT];
+	return json_string(pm_when_write(pm_when_utc(second), text));
+}
+
+static json_t *finding_json(const struct review *review, const struct pm_fleet_finding *finding)
+{
+	json_t *item = json_object(), *files = json_array(), *sites = json_array();
+	for (size_t i = 0; i < finding->count; i++) {
+		const struct pm_site_summary *site = &review->fleet->site[finding->site[i]];
+		json_array_append_new(files, json_text(site->file));
+		json_array_append_new(sites, json_text(site->code));
+	}
+	json_object_set_new(item, "code", json_string(pm_code_row(finding->code)->name));
+	json_object_set_new(item, "severity", json_string(pm_severity_word(finding->severity)));
+	json_object_set_new(item, "files", files);
+	json_object_set_new(item, "sites", sites);
+	json_object_set_new(item, "message", json_text(finding->message));
+	json_object_set_new(item, "remedy", json_text(finding->remedy));
+	return item;
+}
+
+static json_t *counts_json(const struct pm_fleet_counts *counts)
+{
+	const struct { const char *key; size_t value; } rows[] = {
+		{ "sites", counts->sites }, { "practice", counts->practice }, { "unread", counts->unread },
+		{ "done", counts->done }, { "ready", counts->ready }, { "stopped", counts->stopped },
+	};
+	json_t *item = json_object(), *holds = json_object();
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+		json_object_set_new(item, rows[i].key, number(rows[i].value));
+	for (int i = 0; i < PM_HOLDERS; i++)
+		json_object_set_new(holds, pm_holder_word((enum pm_holder)i), number(counts->holds[i]));
+	json_object_set_new(item, "next", holds);
+	return item;
+}
+
+static json_t *site_forecast_json(const struct review *review, const struct pm_site_forecast *forecast)
+{
+	const struct pm_site_summary *site = &review->fleet->site[forecast->site];
+	json_t *item = json_object();
+	char text[PM_WHEN_TEXT];
+	int64_t due, days;
+	json_object_set_new(item, "file", json_text(site->file));
+	json_object_set_new(item, "site", json_text(site->code));
+	json_object_set_new(item, "median", time_text(forecast->median));
+	json_object_set_new(item, "late", time_text(forecast->late));
+	json_object_set_new(item, "least", json_boolean(forecast->least));
+	json_object_set_new(item, "due", review_due(review, forecast->site, &due) ? json_string(pm_day_write(due, text))
+	                                                                           : json_null());
+	json_object_set_new(item, "hits", forecast->has_due ? number(forecast->due_hits) : json_null());
+	json_object_set_new(item, "slack", review_slack(review, forecast->site, &days) ? json_integer(days) : json_null());
+	return item;
+}
+
+static json_t *phase_json(const struct pm_phase_basis *phase)
+{
+	json_t *item = json_object();
+	json_object_set_new(item, "plan", json_text(phase->plan));
+	json_object_set_new(item, "phase", json_text(phase->phase));
+	json_object_set_new(item, "observed", number(phase->observed));
+	json_object_set_new(item, "basis", json_string(pm_basis_word(phase->basis)));
+	json_object_set_new(item, "waits", phase->by_window ? number(phase->waits_observed) : json_null());
+	return item;
+}
+
+/* Members of the forecast that are no lists, each with a comma behind it. */
+static bool put_forecast_head(const struct review *review, FILE *out)
+{
+	const struct pm_forecast *f = review->forecast;
+	const struct pm_fleet_options *options = &review->fleet->options;
+	char text[PM_WHEN_TEXT];
+	const struct { const char *key; json_t *value; } rows[] = {
+		{ "seed", json_integer((json_int_t)review->seed) },
+		{ "runs", number(f->runs) },
+		{ "open", number(f->count) },
+		{ "unread", number(f->unread) },
+		{ "median", f->count ? time_text(f->median) : json_null() },
+		{ "late", f->count ? time_text(f->late) : json_null() },
+		{ "deadline", f->has_deadline ? json_string(pm_day_write(options->deadline_day, text)) : json_null() },
+		{ "hits", f->has_deadline ? number(f->hits) : json_null() },
+		{ "most", json_boolean(f->at_most) },
+	};
+	bool good = true;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		fprintf(out, "\"%s\": ", rows[i].key);
+		good = json_put(out, rows[i].value, 0) && good;
+		fputs(", ", out);
+	}
+	return good;
+}
+
+void review_json_begin(struct review_json *json, const struct review *review, FILE *out)
+{
+	*json = (struct review_json){ .review = review, .out = out };
+	fputs("{\"jobs\": [", out);
+}
+
+/* The comma before all but the first item of a list. */
+static void put_comma(FILE *out, size_t before)
+{
+	fputs(before ? ",\n" : "\n", out);
+}
+
+bool review_json_add(struct review_json *json, const struct report_job *job)
+{
+	put_comma(json->out, json->jobs++);
+	return json_put(json->out, json_job(job, true), 2);
+}
+
+bool review_json_end(struct review_json *json)
+{
+	const struct review *review = json->review;
+	const struct pm_forecast *forecast = review->forecast;
+	FILE *out = json->out;
+	bool good = true;
+	fputs("\n], \"fleet\": {\"findings\": [", out);
+	for (size_t i = 0; good && i < review->findings->count; i++) {
+		put_comma(out, i);
+		good = json_put(out, finding_json(review, &review->findings->item[i]), 2);
+	}
+	fputs("\n], \"counts\": ", out);
+	good = good && json_put(out, counts_json(&review->counts), 2);
+	fputs(", \"forecast\": {", out);
+	good = good && put_forecast_head(review, out);
+	fputs("\"sites\": [", out);
+	for (size_t i = 0; good && i < forecast->count; i++) {
+		put_comma(out, i);
+		good = json_put(out, site_forecast_json(review, &forecast->site[i]), 2);
+	}
+	fputs("\n], \"phases\": [", out);
+	for (size_t i = 0; good && i < forecast->phase_count; i++) {
+		put_comma(out, i);
+		good = json_put(out, phase_json(&forecast->phase[i]), 2);
+	}
+	fputs("\n]}}}\n", out);
+	return good && !ferror(out);
+}
