@@ -1,11 +1,9 @@
 #include "capture/standin_parts.h"
+#include "portmuster/forecast.h"
 
 uint64_t chance_next(uint64_t *state)
 {
-	uint64_t z = *state += 0x9E3779B97F4A7C15u;
-	z = (z ^ z >> 30) * 0xBF58476D1CE4E5B9u;
-	z = (z ^ z >> 27) * 0x94D049BB133111EBu;
-	return z ^ z >> 31;
+	return pm_random_next(state);
 }
 
 unsigned chance_below(uint64_t *state, unsigned below)

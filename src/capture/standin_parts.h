@@ -14,8 +14,7 @@
 
 /* --- chance ------------------------------------------------------------------- */
 
-/* splitmix64: Steele, Lea and Flood, "Fast splittable pseudorandom number
- * generators" (2014), from memory. */
+/* The next 64 bits of the stream: see pm_random_next. */
 uint64_t chance_next(uint64_t *state);
 
 /* 0 .. `below` - 1; `below` at least 1. */
