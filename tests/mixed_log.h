@@ -122,7 +122,11 @@ static inline void some_filler(struct log *log)
 {
 	if (any(400) == 0) {
 		for (uint32_t i = 3000 + any(7000); i > 0; i--) put(log, any(9) ? "x" : "0", 1);
-		say(log, "\n");
+		say(log, "\n\neg12> on\n");
+	}
+	if (any(3000) == 0) {
+		for (uint32_t i = any(9000); i > 0; i--) put(log, &"a\n\n"[any(2)], 1 + any(2));
+		say(log, "\n\neg12> on\n");
 	}
 	switch (any(21)) {
 	case 0: say(log, "2026-02-03 04:05:06.%03u gauge[%u]: level %u.%03u m, sample %08x\n", any(1000), any(300), any(9), any(1000), any(1u << 31)); break;
@@ -142,8 +146,12 @@ static inline void some_filler(struct log *log)
 	case 13: say(log, "--More--\r        \r"); break;
 	case 14: say(log, "unit %u: %s%c\n", any(9), "noise", (char)any(256)); break;
 	case 15: say(log, "  name %s state up\n", words[any(sizeof words / sizeof words[0])]); break;
-	case 17: say(log, "[  %03u.%06u] store: segment %05u written, sum %08x%08x, kept for %04u days more\neg12> again\n", any(1000), any(1000000),
-	             any(99999), any(1u << 31), any(1u << 31), any(9999)); break;
+	case 17: {   /* a log line at the edge takes the prompt behind it for its own */
+		char line[] = "[   12.345678] store: segment 25635 written, 1626 blocks, sum 3c878dc5d9cc73a5xx";
+		say(log, "port%u is up\n%.*s\ngauge> again\n  queue %u\n  hardware address 00-00-5E-00-53-%02X\n", any(13), (int)(79 + any(2)), line,
+		    any(9), any(256));
+		break;
+	}
 	case 16: say(log, "eg12> %s\n", any(2) ? "wait" : ""); break;
 	default: some_words(log);
 	}

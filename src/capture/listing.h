@@ -3,6 +3,10 @@
  * Reads stanza listings (an interface's line, then indented lines of which one
  * bears its address) and one-line-per-interface listings, whatever the case,
  * notation and order, with line wraps undone. Says what it could not read.
+ *
+ * Takes a log of any size: memory is bounded (collect.h), and what matters to
+ * nobody in the large pieces of a long one is passed over, with one bound that
+ * skim.h names.
  */
 #ifndef CAPTURE_LISTING_H
 #define CAPTURE_LISTING_H

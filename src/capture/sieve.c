@@ -1,18 +1,8 @@
 #include "capture/sieve.h"
 
-#include "capture/tokens.h"
-#include "capture/vec.h"
-#include "capture/words.h"
-#include "portmuster/text.h"
-
-#define UNIT SIEVE_UNIT
+#include "capture/sieve_body.h"
 
 /* --- the gear's words ------------------------------------------------------------- */
-
-static unsigned char fold(char c)
-{
-	return (unsigned char)c | 0x20;
-}
 
 /* The more often a letter is written, the earlier it stands here. */
 static size_t rarity(unsigned char c)
@@ -40,10 +30,10 @@ bool sieve_init(struct sieve *sieve, const struct pm_gear *gear)
 			size_t length = 0;
 			while (c[length] && !parts(c[length])) length++;
 			for (size_t i = 0; i + 1 < length; i++) {
-				size_t rare = 1 + rarity(fold(c[i])) + rarity(fold(c[i + 1]));
+				size_t rare = 1 + rarity(sieve_fold(c[i])) + rarity(sieve_fold(c[i + 1]));
 				if (rare <= best) continue;
 				best = rare;
-				sieve->word[sieve->words] = (struct sieve_word){ c, length, i, fold(c[i]), fold(c[i + 1]) };
+				sieve->word[sieve->words] = (struct sieve_word){ c, length, i, sieve_fold(c[i]), sieve_fold(c[i + 1]) };
 			}
 			c += length;
 		}
@@ -53,244 +43,30 @@ bool sieve_init(struct sieve *sieve, const struct pm_gear *gear)
 	return true;
 }
 
-/* --- forms: a bit for each byte of a unit -------------------------------------------- */
+/* --- the tests, in the widest vectors there are ------------------------------------------ */
 
-/* The bits of a class in this unit and in the one before. */
-struct bits {
-	uint64_t now, before;
-};
+const struct sieve_tests sieve_narrow = SIEVE_TESTS;
 
-static inline uint64_t back(struct bits b, unsigned by)
+static const struct sieve_tests *tests(void)
 {
-	return b.now << by | b.before >> (UNIT - by);
-}
-
-static inline unsigned lowest(uint64_t bits)
-{
-#if defined(__GNUC__)
-	return (unsigned)__builtin_ctzll(bits);
-#else
-	unsigned at = 0;
-	while (!(bits >> at & 1)) at++;
-	return at;
+#ifdef SIEVE_MAY_BE_WIDE
+	if (__builtin_cpu_supports("avx2")) return &sieve_wide;
 #endif
-}
-
-#define NEAR 32          /* bytes in which they must come */
-#define MARKS_LEAST 4
-#define PAIRS_LEAST 6
-#define RING 8           /* a power of two, and no less than either */
-
-struct crowd {
-	size_t at[RING], count;   /* where the last ones were */
-};
-
-struct forms {
-	struct bits alnum, hex, mark, shown, quads;
-	struct crowd marks, pairs;
-};
-
-static inline size_t first_of(const struct crowd *c, size_t least)
-{
-	return c->at[(c->count - least) % RING];
-}
-
-/* Where, among `bits`, `least` of them have come near each other. */
-static inline uint64_t crowd(struct crowd *c, uint64_t bits, size_t base, size_t least)
-{
-	uint64_t found = 0;
-	for (; bits; bits &= bits - 1) {
-		size_t at = base + lowest(bits);
-		c->at[c->count++ % RING] = at;
-		if (c->count >= least && at - first_of(c, least) < NEAR) found |= bits & (0 - bits);
-	}
-	return found;
-}
-
-/* A network address with a port, whose colon stands at `colon`: 192.0.2.1:443 */
-static bool is_host_and_port(const char *text, const char *colon)
-{
-	const char *from = colon, *to = colon + 1;
-	size_t dots = 0;
-	while (pm_is_digit(from[-1]) || from[-1] == '.') dots += *--from == '.';
-	while (pm_is_digit(*to)) to++;
-	return from >= text && dots == 3 && token_parts(from[-1]) && token_parts(*to);
-}
-
-/* Four marks and the last before `end`, no blanks between: are they in one token? */
-static bool is_token(const char *text, size_t from, size_t end)
-{
-	if (text[end - 1] == ':' && is_host_and_port(text, text + end - 1)) return false;
-	for (size_t i = from; i < end; i++)
-		if (token_parts(text[i])) return false;
-	return true;
-}
-
-/* Twelve hex digits up to `end`: is there a letter? */
-static bool has_letter(const char *end)
-{
-	for (int i = 1; i <= 12; i++)
-		if (pm_is_alpha(end[-i])) return true;
-	return false;
-}
-
-/* A bit behind each that ends in the unit at `base`. */
-static inline uint64_t forms(struct forms *f, const char *whole, size_t base)
-{
-	const char *text = whole + base;
-	uint64_t alnum = 0, hex = 0, mark = 0, shown = 0;
-	for (unsigned i = 0; i < UNIT; i += VEC) {
-		vec v = vec_load(text + i), low = vec_fold(v), digit = vec_in(v, '0', 10);
-		alnum |= (uint64_t)vec_bits(vec_or(digit, vec_in(low, 'a', 26))) << i;
-		hex |= (uint64_t)vec_bits(vec_or(digit, vec_in(low, 'a', 6))) << i;
-		mark |= (uint64_t)vec_bits(vec_or(vec_in(v, '-', 2), vec_is(v, ':'))) << i;   /* "-." are neighbours */
-		shown |= (uint64_t)vec_bits(vec_in(v, '!', 0xFF - '!')) << i;
-	}
-	f->alnum = (struct bits){ alnum, f->alnum.now };
-	f->hex = (struct bits){ hex, f->hex.now };
-	f->mark = (struct bits){ mark, f->mark.now };
-	f->shown = (struct bits){ shown, f->shown.now };
-	f->quads = (struct bits){ hex & back(f->hex, 1) & back(f->hex, 2) & back(f->hex, 3), f->quads.now };
-	uint64_t between = back(f->mark, 1) & back(f->shown, 2) & ~back(f->mark, 2) & shown;   /* of several the first */
-	uint64_t pair = ~back(f->alnum, 3) & back(f->hex, 2) & back(f->hex, 1) & ~alnum;
-	uint64_t four = ~hex & back(f->quads, 1);
-	uint64_t twelve = four & back(f->quads, 5) & back(f->quads, 9) & ~back(f->hex, 13);
-	uint64_t fours = four & back(f->mark, 5) & back(f->quads, 6) & back(f->mark, 10) & back(f->quads, 11) & ~back(f->hex, 15);
-	uint64_t found = crowd(&f->pairs, pair, base, PAIRS_LEAST) | fours;
-	for (; twelve; twelve &= twelve - 1)
-		if (has_letter(text + lowest(twelve))) found |= twelve & (0 - twelve);
-	for (; between; between &= between - 1) {
-		uint64_t last = between & (0 - between);
-		if (!crowd(&f->marks, last, base, MARKS_LEAST)) continue;
-		unsigned at = lowest(last);
-		size_t from = first_of(&f->marks, MARKS_LEAST);
-		uint64_t behind = (at ? f->shown.now << (UNIT - at) : 0) | f->shown.before >> at;   /* the byte before `at` is its highest bit */
-		if (~behind >> (UNIT - (base + at - from)) == 0 && is_token(whole, from, base + at)) found |= last;
-	}
-	return found;
-}
-
-/* --- words ------------------------------------------------------------------------------- */
-
-static inline vec both(vec x, uint8_t a, vec y, uint8_t b)
-{
-	return vec_and(vec_is(x, a), vec_is(y, b));
-}
-
-static inline vec either(vec v, uint8_t a, uint8_t b)
-{
-	return vec_or(vec_is(v, a), vec_is(v, b));
-}
-
-/* Letters that the words have and few others: addr and hardware, hw and phys,
- * sn and s/n, mac, bia and serial, burnedin, ether, eui48, station. */
-static inline uint64_t words(const struct sieve *sieve, const char *text)
-{
-	uint64_t bits = 0;
-	for (unsigned i = 0; i < UNIT; i += VEC) {
-		vec w = vec_fold(vec_load(text + i - 3)), x = vec_fold(vec_load(text + i - 2));
-		vec y = vec_fold(vec_load(text + i - 1)), z = vec_fold(vec_load(text + i));
-		vec z_a = vec_is(z, 'a'), z_i = vec_is(z, 'i');
-		vec any = vec_and(vec_is(y, 'd'), either(z, 'd', 'w'));
-		any = vec_or(any, vec_and(vec_is(y, 'h'), either(z, 'w', 'y')));
-		any = vec_or(any, vec_and(vec_is(y, 's'), vec_or(either(z, 'n', '/'), either(z, '-', 0x7F))));
-		any = vec_or(any, vec_and(both(x, 'm', y, 'a'), vec_is(z, 'c')));
-		any = vec_or(any, vec_and(vec_and(vec_is(y, 'i'), z_a), either(x, 'b', 'r')));
-		any = vec_or(any, vec_and(both(x, 'u', y, 'r'), vec_is(z, 'n')));
-		any = vec_or(any, vec_and(vec_is(x, 'e'), vec_or(both(y, 't', z, 'h'), vec_and(vec_is(y, 'u'), z_i))));
-		any = vec_or(any, vec_and(both(w, 't', x, 'a'), vec_and(vec_is(y, 't'), z_i)));
-		for (size_t p = 0; p < sieve->words; p++)
-			any = vec_or(any, both(y, sieve->word[p].first, z, sieve->word[p].second));
-		bits |= (uint64_t)vec_bits(any) << i;
-	}
-	return bits;
-}
-
-static bool joins_words(char c)
-{
-	return pm_is_alnum(c) || c == '-' || c == '_' || c == '/';
-}
-
-/* Do the letters that end with `at` belong to a word that counts? */
-static bool is_word(const struct sieve *sieve, const char *at)
-{
-	for (size_t p = 0; p < sieve->words; p++) {
-		const struct sieve_word *word = &sieve->word[p];
-		const char *from = at - 1 - word->at;
-		size_t i = 0;
-		if (fold(at[-1]) != word->first || fold(at[0]) != word->second) continue;
-		while (i < word->length && fold(from[i]) == fold(word->text[i])) i++;
-		if (i == word->length) return true;
-	}
-	const char *from = at, *to = at + 1;
-	while (at - from <= WORD_MOST && joins_words(from[-1]) && !(from[-1] == '-' && from[-2] == '-')) from--;
-	while (to - from <= WORD_MOST && joins_words(*to) && !(to[0] == '-' && to[1] == '-')) to++;
-	while (from < to && !pm_is_alpha(*from)) from++;
-	return word_kind(from, (size_t)(to - from)) & (WORD_ADDRESS | WORD_HARDWARE | WORD_SERIAL);
+	return &sieve_narrow;
 }
 
 void sieve_run(const struct sieve *sieve, const char *text, size_t units,
                void (*caught)(void *context, size_t at), void *context)
 {
-	struct forms f;
-	memset(&f, 0, sizeof f);
-	for (size_t u = 0; u < units; u++) {
-		uint64_t form = forms(&f, text, u * UNIT), word = words(sieve, text + u * UNIT);
-		for (uint64_t all = form | word; all; all &= all - 1) {
-			size_t at = u * UNIT + lowest(all);
-			if (at && form & all & (0 - all)) caught(context, at - 1);
-			if (word & all & (0 - all) && is_word(sieve, text + at)) caught(context, at);
-		}
-	}
+	tests()->run(sieve, text, units, caught, context);
 }
-
-/* --- bytes ------------------------------------------------------------------------------- */
 
 void sieve_lines(const char *text, size_t units, struct sieve_index *index)
 {
-	size_t u = 0, count = 0;
-	struct bits returns = { 0, 0 };
-	index->any_odd = false;
-	for (; u < units && count + UNIT < index->room; u++) {
-		uint64_t feeds = 0;
-		vec strange = vec_is(vec_load(text), 0xFF);
-		strange = vec_and(strange, vec_not(strange));
-		returns = (struct bits){ 0, returns.now };
-		for (unsigned i = 0; i < UNIT; i += VEC) {
-			vec v = vec_load(text + u * UNIT + i), feed = vec_is(v, '\n'), back_to_0 = vec_is(v, '\r');
-			strange = vec_or(strange, vec_not(vec_or(vec_or(feed, back_to_0), vec_in(v, 0x20, 0x5F))));
-			feeds |= (uint64_t)vec_bits(feed) << i;
-			returns.now |= (uint64_t)vec_bits(back_to_0) << i;
-		}
-		/* A carriage return belongs to a line end when nothing but others comes before the feed. */
-		bool odd = vec_bits(strange) || back(returns, 1) & ~(feeds | returns.now);
-		index->odd[u] = odd;
-		index->any_odd |= odd;
-		/* Two at once, there or not: seldom are there more. */
-		index->feed[count] = (uint32_t)(u * UNIT + lowest(feeds | 1ull << 63));
-		count += feeds != 0;
-		feeds &= feeds - 1;
-		index->feed[count] = (uint32_t)(u * UNIT + lowest(feeds | 1ull << 63));
-		count += feeds != 0;
-		for (feeds &= feeds - 1; feeds; feeds &= feeds - 1) index->feed[count++] = (uint32_t)(u * UNIT + lowest(feeds));
-	}
-	index->units = u;
-	index->feeds = count;
+	tests()->lines(text, units, index);
 }
 
 size_t sieve_count(const char *text, size_t length)
 {
-	size_t count = 0, at = 0;
-	while (at + VEC <= length) {
-		/* a count in each byte of a vector, until one might run over */
-		vec counts = vec_is(vec_load(text), 0);
-		unsigned char each[VEC];
-		counts = vec_minus(counts, counts);
-		for (unsigned i = 0; i < 255 && at + VEC <= length; i++, at += VEC)
-			counts = vec_minus(counts, vec_is(vec_load(text + at), '\n'));
-		memcpy(each, &counts, VEC);
-		for (unsigned i = 0; i < VEC; i++) count += each[i];
-	}
-	for (; at < length; at++) count += text[at] == '\n';
-	return count;
+	return tests()->count(text, length);
 }

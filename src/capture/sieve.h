@@ -7,10 +7,9 @@
  * Caught are, in plain text,
  *   forms  twelve hex digits by themselves with a letter among them; three
  *          fours of them with marks between; six pairs of hex digits, each by
- *          itself, within 32 bytes; four marks (`-`, `:`, `.`) within 32 bytes
- *          of one token that is no network address with a port. Every notation
- *          of eui48.h has one of these, and so has all that without a word for
- *          it looks like one
+ *          itself, within 32 bytes; a token with four marks (`-`, `:`, `.`) that
+ *          is no network address with a port. Every notation of eui48.h has one
+ *          of these, and so has all that without a word for it looks like one
  *   words  for addresses and serial numbers, as in words.h, and the gear's own:
  *          they give the sense of what stands behind them or, in a heading,
  *          below them

@@ -355,7 +355,7 @@ bool skim_feed(struct skim *s, const void *bytes, size_t length)
 			before = s->seen;
 			judge(s);
 			serve(s);
-		} while (s->seen > before && s->records == 0);
+		} while (s->seen > before);
 		if (s->end - s->seen > LINE_MOST || s->end == ROOM) skim_flush(s);
 	}
 	return !s->failed;

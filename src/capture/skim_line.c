@@ -52,11 +52,21 @@ bool skim_line_has_prompt(const struct skim_line *l, const char *text, size_t le
 	return pager_head(&l->pager, text, length) > 0 || pager_tail(&l->pager, text, length) < length;
 }
 
+/* pager_head, asked only where its prompts can begin: "press", "hit", "type" and
+ * "strike" are told from most words by two letters. */
+static bool begins_prompt(const struct skim_line *l, const char *text, size_t length)
+{
+	size_t i = 0;
+	while (i + 1 < length && text[i] == ' ') i++;
+	if (i + 1 >= length || !l->pager.first[(unsigned char)text[i]]) return false;
+	if (pm_is_alpha(text[i]) && !l->given_first[(unsigned char)text[i]] && !strchr("riytRIYT", text[i + 1])) return false;
+	return pager_head(&l->pager, text, length) > 0;
+}
+
 bool skim_line_may_reach(const struct skim_line *l, const char *text, size_t length)
 {
-	return pager_head(&l->pager, text, length) > 0
-		|| (length > 80 && pager_head(&l->pager, text + 80, length - 80) > 0)
-		|| (length > 132 && pager_head(&l->pager, text + 132, length - 132) > 0);
+	return begins_prompt(l, text, length) || (length > 80 && begins_prompt(l, text + 80, length - 80))
+		|| (length > 132 && begins_prompt(l, text + 132, length - 132));
 }
 
 /* The usual stamps before a log line: "2026-02-03 ", "2026-02-03T", "12:30:05 "

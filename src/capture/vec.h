@@ -1,6 +1,6 @@
-/* vec.h - sixteen bytes at once: vectors where the compiler has them (GCC and
- * Clang, on any machine), loops where it has not. A test gives 0xFF for a byte
- * that passes and 0 for one that does not.
+/* vec.h - sixteen bytes at once, or 32 with VEC_WIDE: vectors where the compiler
+ * has them (GCC and Clang, on any machine), loops where it has not. A test gives
+ * 0xFF for a byte that passes and 0 for one that does not.
  */
 #ifndef CAPTURE_VEC_H
 #define CAPTURE_VEC_H
@@ -12,7 +12,11 @@
 #include <emmintrin.h>
 #endif
 
+#ifdef VEC_WIDE
+#define VEC 32
+#else
 #define VEC 16
+#endif
 
 #if defined(__GNUC__) && !defined(VEC_PLAIN)
 typedef uint8_t vec __attribute__((vector_size(VEC)));
@@ -55,7 +59,9 @@ static inline vec vec_load(const void *from)
 /* A bit for each byte, the first byte's lowest. */
 static inline uint32_t vec_bits(vec v)
 {
-#if defined(__GNUC__) && !defined(VEC_PLAIN) && defined(__SSE2__)
+#if defined(VEC_WIDE)
+	return (uint32_t)_mm256_movemask_epi8((__m256i)v);
+#elif defined(__GNUC__) && !defined(VEC_PLAIN) && defined(__SSE2__)
 	return (uint32_t)_mm_movemask_epi8((__m128i)v);
 #else
 	unsigned char byte[VEC];

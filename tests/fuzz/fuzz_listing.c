@@ -1,9 +1,10 @@
-/* Reading a console log: with and without gear, whole and in two pieces, the
- * same listing comes out, and nothing in it can move a terminal's cursor. */
+/* Reading a console log: with and without gear, whole, in two pieces and skimmed
+ * as a long log is, the same listing comes out, and nothing in it can move a
+ * terminal's cursor. */
 #include <stdlib.h>
 #include <string.h>
 
-#include "capture/listing.h"
+#include "capture/reader.h"
 #include "portmuster/roster.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
@@ -81,6 +82,15 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 		demand(reader && listing_feed(reader, data, split) && listing_feed(reader, data + split, size - split));
 		demand(listing_end(reader));
 		demand_same(&whole, &pieces);
+		/* A log no longer than the context is skimmed without a bound. */
+		static const struct skim_sizes all = { 1, SKIM_MOST_CONTEXT, 64 };
+		if (size <= SKIM_MOST_CONTEXT) {
+			demand((reader = listing_begin(&pieces, use, &arena)) != NULL);
+			reader->sizes = &all;
+			demand(listing_feed(reader, data, size));
+			demand(listing_end(reader));
+			demand_same(&whole, &pieces);
+		}
 		pm_arena_free(&arena);
 	}
 	return 0;

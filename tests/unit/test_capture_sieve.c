@@ -9,7 +9,7 @@
 
 #include <cmocka.h>
 
-#include "capture/sieve.h"
+#include "capture/sieve_parts.h"
 #include "capture/words.h"
 #include "listing_text.h"
 
@@ -122,10 +122,65 @@ static void test_lines(void **state)
 	for (size_t length = 0; length < sizeof many; length += 997) assert_int_equal(sieve_count(many, length), length);
 }
 
+/* --- every width of vectors the same ----------------------------------------------------------- */
+
+#ifdef SIEVE_MAY_BE_WIDE
+struct finds {
+	size_t at[4096], count;
+};
+
+static void keep(void *context, size_t at)
+{
+	struct finds *finds = context;
+	assert_true(finds->count < 4096);
+	finds->at[finds->count++] = at;
+}
+#endif
+
+static void test_widths(void **state)
+{
+	(void)state;
+#ifdef SIEVE_MAY_BE_WIDE
+	static const char often[] = "00053abdehmnrstuwy-::..  /_";
+	static struct finds narrow, wide;
+	struct sieve sieve;
+	uint32_t seed = 2463534242u;
+	size_t found = 0;
+	if (!__builtin_cpu_supports("avx2")) skip();
+	assert_true(sieve_init(&sieve, NULL));
+	for (int round = 0; round < 4000; round++) {
+		char space[SIEVE_MARGIN + 6 * SIEVE_UNIT + SIEVE_MARGIN];
+		unsigned char odd[2][6];
+		uint32_t feed[2][6 * SIEVE_UNIT + 1];
+		for (size_t i = 0; i < sizeof space; i++) {
+			seed ^= seed << 13, seed ^= seed >> 17, seed ^= seed << 5;
+			space[i] = seed % 300 < 255 && round % 4 ? often[seed / 300 % (sizeof often - 1)] : (char)(seed / 300);
+		}
+		narrow.count = wide.count = 0;
+		sieve_narrow.run(&sieve, space + SIEVE_MARGIN, 6, keep, &narrow);
+		sieve_wide.run(&sieve, space + SIEVE_MARGIN, 6, keep, &wide);
+		assert_int_equal(narrow.count, wide.count);
+		assert_memory_equal(narrow.at, wide.at, narrow.count * sizeof narrow.at[0]);
+		found += narrow.count;
+		struct sieve_index a = { .odd = odd[0], .feed = feed[0], .room = 6 * SIEVE_UNIT + 1 }, b = { .odd = odd[1], .feed = feed[1], .room = a.room };
+		sieve_narrow.lines(space + SIEVE_MARGIN, 6, &a);
+		sieve_wide.lines(space + SIEVE_MARGIN, 6, &b);
+		assert_int_equal(a.feeds, b.feeds);
+		assert_memory_equal(feed[0], feed[1], a.feeds * sizeof feed[0][0]);
+		assert_memory_equal(odd[0], odd[1], sizeof odd[0]);
+		assert_int_equal(sieve_narrow.count(space, (size_t)round % sizeof space), sieve_wide.count(space, (size_t)round % sizeof space));
+	}
+	assert_true(found > 4000);
+#else
+	skip();
+#endif
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_words), cmocka_unit_test(test_forms), cmocka_unit_test(test_lines),
+		cmocka_unit_test(test_widths),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
