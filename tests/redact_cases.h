@@ -142,6 +142,19 @@ static const struct redact_case redact_cases[] = {
 	TURNS(NULL, "address broken by the edge", "port5      5      no cable  community well, spare; for a second float 00-\n00-5E-00-53-15\n",
 	      "port5      5      no cable  community ****, spare; for a second float 00-\n00-5E-00-53-15\n"),
 
+	/* the answer on a line of its own */
+	TURNS("password", "answer below", "Password:\r\nhunter2\r\neg-12>\r\n", "Password:\r\n" R "\r\neg-12>\r\n"),
+	TURNS("password", "equals, answer below", "PASSWORD=\nhunter2\n", "PASSWORD=\n" R "\n"),
+	TURNS("password", "an empty line between", "New password: \n\nhunter2\nport1 up\n", "New password: \n\n" R "\nport1 up\n"),
+	TURNS("psk", "indented below", "wpa-psk =\n  hunter2\n", "wpa-psk =\n" R "\n"),
+	TURNS("secret", "behind its kind", "enable secret 5 \nhunter2\n", "enable secret " R "\n" R "\n"),
+	TURNS("passphrase", "for whom", "Enter new passphrase for admin: \nhunter2\n", "Enter new passphrase " R "\n" R "\n"),
+	STAYS("password", "a prompt below", "Password:\neg-12>\nmgmt up\n"),
+	STAYS("password", "an address below", "Password:\n00-00-5E-00-53-01\n"),
+	STAYS("password", "several words below", "Password:\nport1 no cable\n"),
+	STAYS("passwords", "only mentioned", "no stored passwords\nport1\n"),
+	STAYS(NULL, "another prompt", "Name:\ntech1\n"),
+
 	/* broken by the edge of an 80 column terminal */
 	TURNS(NULL, "secret broken by the edge",
 	      "xxxxxxxxx xxxxxxxxx xxxxxxxxx xxxxxxxxx xxxxxxxxx xxxxxxxxx password 0123456789a\nbcdef\nport1 up\n",

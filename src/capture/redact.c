@@ -32,6 +32,7 @@ struct redact {
 	size_t edits;
 	size_t count;              /* places taken out */
 	bool key_block;            /* inside a private key block */
+	bool asked;                /* the line before asked for a secret: this one may be it */
 	bool wrapped;              /* the secret ran to the edge: the next line may have its end */
 	bool dropping;             /* of an overlong line the rest goes */
 	bool after_return;         /* the last byte was a carriage return */
@@ -249,18 +250,32 @@ static void put_text(struct redact *r, const char *raw, size_t length)
 	r->dropping = taken || dangles;
 }
 
-/* The end of a secret that a terminal broke at its edge: a line of one word. */
-static bool is_wrapped_end(const struct redact *r)
+/* The line without blanks around it. */
+static struct span inner(const struct view *view)
 {
-	const struct view *view = &r->view;
 	struct span all = { 0, view->length };
 	while (all.to > all.from && strchr(" \t\r", view->text[all.to - 1]))
 		all.to--;
-	if (all.to == 0 || pm_is_blank(view->text[0]) || strchr(">#$%:", view->text[all.to - 1]))
+	while (all.from < all.to && pm_is_blank(view->text[all.from]))
+		all.from++;
+	return all;
+}
+
+/* A line of one word that is no prompt: a secret on a line of its own, or the
+ * end of one that a terminal broke at its edge. */
+static bool is_one_word(const struct redact *r)
+{
+	const struct view *view = &r->view;
+	struct span all = inner(view);
+	if (all.to == all.from || strchr(">#$%:", view->text[all.to - 1]))
 		return false;
-	for (size_t i = 0; i < all.to; i++)
+	for (size_t i = all.from; i < all.to; i++)
 		if (pm_is_blank(view->text[i]))
 			return false;
+	/* what is left of a longer line that was gone through already */
+	const size_t mark_length = strlen(REDACT_MARK);
+	if (all.to - all.from > mark_length && memcmp(view->text + all.to - mark_length, REDACT_MARK, mark_length) == 0)
+		return false;
 	return !is_mark(view->text, all, false) && !rule_keeps_word(view->text, all);
 }
 
@@ -285,8 +300,8 @@ static bool put_key(struct redact *r, const char *raw, size_t length)
 
 static void put_line(struct redact *r, const char *raw, size_t length)
 {
-	bool wrapped = r->wrapped, dropping = r->dropping;
-	r->wrapped = false;
+	bool wrapped = r->wrapped, dropping = r->dropping, asked = r->asked;
+	r->wrapped = r->asked = false;
 	if (!view_of(&r->view, raw, length)) {
 		r->failed = true;
 		return;
@@ -295,7 +310,11 @@ static void put_line(struct redact *r, const char *raw, size_t length)
 		return;
 	if (r->key_block && put_key(r, raw, length))
 		return;
-	if (wrapped && is_wrapped_end(r)) {
+	bool asks = rule_asks(r->view.text, r->view.length);
+	struct span all = inner(&r->view);
+	/* nothing yet: the answer may stand below */
+	r->asked = asks || (asked && all.from == all.to);
+	if ((asked || (wrapped && all.from == 0)) && is_one_word(r)) {
 		size_t columns = view_columns(&r->view);
 		r->wrapped = columns == 80 || columns == 132;
 		mark(r);

@@ -186,6 +186,19 @@ bool rule_find(const char *text, size_t length, size_t from, struct hit *hit)
 	return false;
 }
 
+bool rule_asks(const char *text, size_t length)
+{
+	struct hit hit;
+	while (length && strchr(" \t\r", text[length - 1]))
+		length--;
+	for (size_t from = 0; find(text, length, from, &hit); from = hit.word.to)
+		/* a number alone is the kind of a secret */
+		if (strchr(":=?", text[length - 1]) ||
+		    (hit.value + 1 == length && pm_is_digit((unsigned char)text[hit.value])))
+			return true;
+	return false;
+}
+
 bool rule_dangles(const char *text, size_t length)
 {
 	struct hit hit;

@@ -27,6 +27,10 @@ bool rule_find(const char *text, size_t length, size_t from, struct hit *hit);
 /* Does the line end with such a word, so that what comes next may be its value? */
 bool rule_dangles(const char *text, size_t length);
 
+/* Does the line ask for a secret that is not in it, so that the next line may be
+ * the answer: "Password:", "psk =", "secret 5"? */
+bool rule_asks(const char *text, size_t length);
+
 /* Is there behind the word a hardware address (cut off by the edge of a wide
  * line, too), a heading of such, or a serial number? */
 bool rule_must_stay(const char *text, size_t length, const struct hit *hit, size_t columns);
