@@ -18,10 +18,15 @@ static const struct pm_gate_line *find_line(const struct gather_detail *fresh, c
 	return NULL;
 }
 
-static bool may(const struct gather_detail *fresh, const struct board_picked *picked, struct pm_fault *fault)
+static bool may(const struct gather_detail *fresh, const char *site, const struct board_picked *picked,
+                struct pm_fault *fault)
 {
 	struct pm_place place = { .file = fresh->job.path };
 	const struct pm_gate_line *line = find_line(fresh, picked);
+	if (!pm_same(fresh->job.job.code.text, site)) {
+		pm_fail(fault, PM_FAULT_CHANGED, place, "the file is now another site's: nothing was waived");
+		return pm_fail_remedy(fault, "go back to the board, which reads it anew");
+	}
 	if (!fresh->job.from_disk) {
 		pm_fail(fault, PM_FAULT_USAGE, place, "this is the file as it was at a revision");
 		return pm_fail_remedy(fault, "open the folder itself to waive something");
@@ -33,8 +38,8 @@ static bool may(const struct gather_detail *fresh, const struct board_picked *pi
 	return true;
 }
 
-static bool append(struct gather_detail *fresh, const struct board_picked *picked, const char *by, const char *reason,
-                   struct pm_when now, struct pm_fault *fault)
+static bool append(struct gather_detail *fresh, const char *site, const struct board_picked *picked, const char *by,
+                   const char *reason, struct pm_when now, struct pm_fault *fault)
 {
 	char at[PM_WHEN_TEXT];
 	struct pm_waiver waiver = {
@@ -42,7 +47,7 @@ static bool append(struct gather_detail *fresh, const struct board_picked *picke
 		.condition.text = picked->condition, .by.text = by, .reason.text = reason,
 		.at.text = pm_when_write(now, at), .when = now,
 	};
-	return may(fresh, picked, fault) && store_job_add_waiver(&fresh->job, &waiver, fault) &&
+	return may(fresh, site, picked, fault) && store_job_add_waiver(&fresh->job, &waiver, fault) &&
 	       store_job_save(&fresh->job, fault);
 }
 
@@ -51,18 +56,19 @@ bool board_waive(const struct board_model *model, const struct board_picked *pic
 {
 	struct store_lock lock;
 	struct gather_detail fresh;
+	const char *site = model->opened ? model->detail.job.job.code.text : NULL;
 	if (!model->opened || model->reading) {
 		pm_fail(fault, PM_FAULT_CHANGED, (struct pm_place){ 0 }, "the files are being read again");
 		return pm_fail_remedy(fault, "press Enter again");
 	}
 	if (!model->detail.job.from_disk)
-		return may(&model->detail, picked, fault);
+		return may(&model->detail, site, picked, fault);
 	/* the lock comes first: what is read under it cannot be half of two writers' work */
 	if (!store_lock_take(&lock, model->detail.job.path, fault))
 		return false;
 	bool good = gather_open(model->gather, model->site, &fresh, fault);
 	if (good) {
-		good = append(&fresh, picked, by, reason, model->now, fault);
+		good = append(&fresh, site, picked, by, reason, model->now, fault);
 		gather_close(&fresh);
 	}
 	store_lock_drop(&lock);

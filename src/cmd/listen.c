@@ -29,7 +29,7 @@ struct listen {
 	struct live *live;
 	int stop;                  /* readable when a signal came */
 	int signal;                /* the one that ended it, or 0 */
-	int64_t clock_ahead;       /* seconds that this session's clock is ahead */
+	int64_t clock_ahead;       /* seconds that its clock is ahead of the system's */
 	int64_t until;             /* milliseconds; 0: no limit */
 	size_t pass, printed;      /* readings told so far, of which pass */
 	char said[PM_FAULT_TEXT];  /* last, digits left out */
@@ -104,6 +104,8 @@ static void tell_sum(const struct listen *l)
 	        sum->complete == 1 ? "pass" : "passes", sum->cut, sum->readings);
 	if (sum->differing)
 		fprintf(stderr, ", %zu DIFFER from what the job held", sum->differing);
+	if (sum->serials)
+		fprintf(stderr, ", %zu DIFFERENT serial numbers and none taken: look at the router's label", sum->serials);
 	if (sum->strangers)
 		fprintf(stderr, ", %zu of unknown interfaces left out", sum->strangers);
 	if (sum->problems)
@@ -229,8 +231,11 @@ static int listen_into(struct listen *l, const struct options *o, const char *pa
 	tell_sum(l);
 	/* a line that went has left what was read; a job that takes nothing has not */
 	bool unable = (!good && !live_over(l->live)) || live_sum(l->live)->readings == 0;
+	bool unclear = live_sum(l->live)->serials > 0;
 	live_close(l->live);
 	int status = report(l, o, path);
+	if (status == EXIT_CLEAR && unclear)
+		status = EXIT_STOPPED;
 	return l->signal ? 128 + l->signal : unable ? EXIT_UNABLE : status;
 }
 

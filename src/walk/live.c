@@ -126,6 +126,7 @@ static void add_up(struct live_sum *sum, const struct session_taken *taken, bool
 	sum->readings += taken->readings;
 	sum->ports += taken->ports;
 	sum->differing += taken->differing;
+	sum->serials = taken->serials > sum->serials ? taken->serials : sum->serials;
 	sum->strangers += taken->strangers;
 	sum->problems += taken->problems;
 	sum->secrets += taken->secrets;

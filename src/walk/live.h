@@ -35,6 +35,7 @@ struct live_sum {
 	size_t readings;       /* recorded */
 	size_t ports;          /* addresses among them */
 	size_t differing;      /* that contradict what the job held before */
+	size_t serials;        /* different serial numbers, of which none could be taken */
 	size_t strangers;      /* addresses of interfaces that the gear has not got: left out */
 	size_t problems;       /* lines that could not be read */
 	size_t secrets;        /* places that the evidence does not keep */

@@ -141,7 +141,7 @@ bool edit_may(const struct session *s, struct pm_fault *fault)
 {
 	if (!s->read_only)
 		return true;
-	pm_fail(fault, PM_FAULT_LOCKED, (struct pm_place){ 0 }, "this session is read-only: %s", s->held_by);
+	pm_fail(fault, PM_FAULT_LOCKED, (struct pm_place){ 0 }, "the job is open to read only: %s", s->held_by);
 	return pm_fail_remedy(fault, "leave the other session first");
 }
 
@@ -197,6 +197,11 @@ bool session_reload(struct session *s, struct pm_fault *fault)
 		store_job_free(&fresh);
 		pm_fail(fault, PM_FAULT_CHANGED, (struct pm_place){ .file = s->job.path }, "the file now names another plan or gear");
 		return pm_fail_remedy(fault, "leave and open it again");
+	}
+	if (!pm_same(fresh.job.code.text, s->job.job.code.text)) {
+		store_job_free(&fresh);
+		pm_fail(fault, PM_FAULT_CHANGED, (struct pm_place){ .file = s->job.path }, "the file is now another site's");
+		return pm_fail_remedy(fault, "put this site's file back, or leave and open that one: nothing was recorded there");
 	}
 	store_job_free(&s->job);
 	s->job = fresh;

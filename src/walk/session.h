@@ -44,6 +44,8 @@ struct session_log {
 	char path[512];
 	size_t fresh;          /* readings that are new */
 	size_t differing;      /* that contradict what the job holds */
+	const struct pm_word *serial;  /* the serial number to be taken, or null */
+	size_t serials;        /* different ones, of which none can be told to be the router's */
 	size_t strangers;      /* of interfaces the gear has not got */
 	bool seen_before;      /* this very capture is in the job already */
 };
@@ -114,7 +116,7 @@ void session_drop_log(struct session *session);
 struct session_taken {
 	size_t readings;       /* recorded, the serial number included */
 	size_t ports;          /* known interfaces with an address */
-	size_t differing, strangers, problems, secrets;   /* as in a log */
+	size_t differing, strangers, serials, problems, secrets;   /* as in a log */
 	char sha256[65];
 };
 

@@ -33,6 +33,30 @@ static bool beside(const char *job_path, const char *name, char *out, size_t roo
 	return !text.cut;
 }
 
+/* Of several serial numbers the one that alone has the gear's form is taken. When
+ * several have, none can be told to be the router's; but when the job holds yet
+ * another one, the console contradicts it whichever it is. */
+static void choose_serial(const struct session *s, struct session_log *log)
+{
+	const struct listing *listing = &log->listing;
+	struct pm_fact held = pm_fact_find(&s->job.job, "router/serial", PM_AS_TEXT);
+	const struct pm_word *first = NULL;
+	bool agrees = false;
+	size_t fitting = 0;
+	for (size_t i = 0; i < listing->serial_count; i++) {
+		const struct pm_word *serial = &listing->serial[i];
+		if (listing->serial_count > 1 && !pm_form_match(s->gear.gear.serial_form.text, serial->text, NULL))
+			continue;
+		first = first ? first : serial;
+		fitting++;
+		agrees = agrees || (held.first && pm_fact_same(held.first->value.text, serial->text, PM_AS_TEXT));
+	}
+	bool contradicts = held.first && !agrees && fitting;
+	log->serial = fitting == 1 || contradicts ? first : NULL;
+	log->serials = log->serial ? 0 : listing->serial_count;
+	log->differing += contradicts;
+}
+
 static void compare_with_job(const struct session *s, struct session_log *log)
 {
 	const struct pm_job *job = &s->job.job;
@@ -50,6 +74,7 @@ static void compare_with_job(const struct session *s, struct session_log *log)
 		else
 			log->fresh++;
 	}
+	choose_serial(s, log);
 }
 
 /* Read what `log` holds, secrets taken out first: nothing is told of them, and
@@ -183,11 +208,7 @@ static bool add_listing(struct session *s, const struct session_log *log, size_t
 			return false;
 		(*taken)++;
 	}
-	/* several different serial numbers tell nothing about which is the router's */
-	if (listing->serial_count == 1 &&
-	    !add_console(s, log, "router/serial", listing->serial[0].text, at, listing->serial[0].line, fault))
-		return false;
-	return true;
+	return !log->serial || add_console(s, log, "router/serial", log->serial->text, at, log->serial->line, fault);
 }
 
 /* Keep the evidence, then record what it says in one save. */
@@ -226,10 +247,10 @@ bool session_take_bytes(struct session *s, const char *bytes, size_t length,
 	log.bytes = pm_arena_copy(&arena, bytes, length);
 	bool good = log.bytes ? read_bytes(s, &log, &arena, SOURCE_CONSOLE, fault)
 	                      : pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
-	bool serial = good && log.listing.serial_count == 1;
+	bool serial = good && log.serial;
 	if (good) {
 		*taken = (struct session_taken){
-			.differing = log.differing, .strangers = log.strangers,
+			.differing = log.differing, .strangers = log.strangers, .serials = log.serials,
 			.problems = log.listing.problem_count, .secrets = log.secrets,
 		};
 		memcpy(taken->sha256, log.sha256, sizeof taken->sha256);

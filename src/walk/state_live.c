@@ -195,8 +195,9 @@ void walk_heard(struct walk_state *state, const struct session *session)
 	state->hands = false;
 	const struct live_sum *sum = live_sum(session->live);
 	bool all = roster->confirmed == roster->count;
-	walk_say(state, sum->differing ? STYLE_BAD : all ? STYLE_GOOD : STYLE_WAIT,
+	walk_say(state, sum->differing || sum->serials ? STYLE_BAD : all ? STYLE_GOOD : STYLE_WAIT,
 	         "saved: %zu readings in %zu whole pass%s; %zu of %zu interfaces confirmed%s%s", sum->readings, sum->complete,
 	         sum->complete == 1 ? "" : "es", roster->confirmed, roster->count,
-	         sum->differing ? ", some DIFFER from what was held" : "", all ? "" : "; list once more, or look at the port map");
+	         sum->differing ? ", some DIFFER from what was held" :
+	         sum->serials ? ", several serial numbers, none taken" : "", all ? "" : "; list once more, or look at the port map");
 }

@@ -195,7 +195,7 @@ void log_event(struct walk_state *state, const struct session *session, const st
 		state->want = WANT_DROP_LOG;
 	if (request != ASK_YES || !session->log)
 		return;
-	if (session->log->fresh + session->log->differing == 0 && session->log->listing.serial_count != 1)
+	if (session->log->fresh + session->log->differing == 0 && !session->log->serial)
 		walk_say(state, STYLE_BAD, "there is nothing to take: no address of an interface of this gear was found");
 	else
 		state->want = WANT_TAKE_LOG;

@@ -158,11 +158,13 @@ static void log_summary(const struct session *session, char *out, size_t room)
 		pm_text_add(&text, ", %zu of no interface of this gear (left out)", log->strangers);
 	if (listing->problem_count)
 		pm_text_add(&text, ", %zu not readable", listing->problem_count);
-	if (listing->serial_count == 1) {
+	if (log->serials)
+		pm_text_add(&text, "; %zu DIFFERENT serial numbers, none is taken", log->serials);
+	if (log->serial) {
 		struct pm_fact held = pm_fact_find(&session->job.job, "router/serial", PM_AS_TEXT);
 		pm_text_str(&text, "; serial number ");
-		pm_text_visible(&text, listing->serial[0].text, strlen(listing->serial[0].text));
-		if (held.first && !pm_fact_same(held.first->value.text, listing->serial[0].text, PM_AS_TEXT))
+		pm_text_visible(&text, log->serial->text, strlen(log->serial->text));
+		if (held.first && !pm_fact_same(held.first->value.text, log->serial->text, PM_AS_TEXT))
 			pm_text_str(&text, ", DIFFERING from the job");
 	}
 }

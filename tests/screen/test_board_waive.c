@@ -277,6 +277,25 @@ static void the_file_as_it_stands_is_signed(void **state)
 	assert_int_equal(waivers(), 1);
 }
 
+/* Another site's file in its place is not signed for this one. */
+static void another_site_is_not_signed(void **state)
+{
+	(void)state;
+	struct store_job job;
+	struct pm_fault fault;
+	to_waivers();
+	board_press(&f, KEYS_ENTER);
+	board_type(&f, "lead 1");
+	board_press(&f, KEYS_ENTER);
+	board_type(&f, "a spare lies at the store");
+	assert_true(store_job_load(SITE_FILE, &job, &fault));
+	assert_true(store_job_set(&job, "site.code", "TB-99", &fault) && store_job_save(&job, &fault));
+	store_job_free(&job);
+	board_press(&f, KEYS_ENTER);
+	assert_shows(&f, "another site's");
+	assert_int_equal(waivers(), 0);
+}
+
 /* The list below it changes while a reason is typed: it is still the condition that
  * was picked. */
 static void what_was_picked_stays_picked(void **state)
@@ -370,7 +389,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		CASE(a_waiver_is_one_line_and_nothing_else), CASE(comments_stay), CASE(a_name_and_a_reason_are_needed),
 		CASE(what_may_never_be_waived_is_not_offered), CASE(a_job_locked_elsewhere_says_who),
-		CASE(the_file_as_it_stands_is_signed), CASE(what_was_picked_stays_picked), CASE(random_keys),
+		CASE(the_file_as_it_stands_is_signed), CASE(another_site_is_not_signed), CASE(what_was_picked_stays_picked), CASE(random_keys),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

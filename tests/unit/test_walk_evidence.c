@@ -176,12 +176,96 @@ static void bytes_taken_at_once(void **state)
 	assert_int_equal(taken.ports, 1);
 }
 
+/* --- serial numbers -------------------------------------------------------------- */
+
+#define PORT "eg-12> roll\r\nmgmt   no cable\r\n    address    00:00:5e:00:53:10\r\neg-12> badge\r\n"
+#define NUMBER(serial) "    unit number   " serial "\r\n"
+
+static void label_says(const char *serial)
+{
+	struct pm_fault fault = { 0 };
+	struct session_entry entry = { .source = PM_SOURCE_LABEL };
+	snprintf(entry.of, sizeof entry.of, "router/serial");
+	snprintf(entry.value, sizeof entry.value, "%s", serial);
+	assert_true(session_record(&session, &entry, &fault));
+}
+
+/* What console text with several serial numbers comes to, against what the label says. */
+static void several_serial_numbers(void **state)
+{
+	static const struct {
+		const char *label, *console;
+		size_t readings, differing, serials;
+		enum pm_standing standing;
+	} cases[] = {
+		/* neither is the label's: the console contradicts it, whichever is the router's */
+		{ "EG12-26-00417", PORT NUMBER("EG12-26-00471") NUMBER("EG12-26-00481"), 2, 1, 0, PM_CONFLICT },
+		/* one is: two routers' logs may have been joined, so it confirms nothing */
+		{ "EG12-26-00417", PORT NUMBER("EG12-26-00417") NUMBER("EG12-26-00481"), 1, 0, 2, PM_HELD },
+		{ NULL, PORT NUMBER("EG12-26-00417") NUMBER("EG12-26-00481"), 1, 0, 2, PM_OPEN },
+		/* only one has the form of this gear's: the other is a part's */
+		{ "EG12-26-00417", PORT NUMBER("EG12-26-00417") NUMBER("PSU-88121"), 2, 0, 0, PM_CONFIRMED },
+		{ "EG12-26-00417", PORT NUMBER("EG12-26-00471"), 2, 1, 0, PM_CONFLICT },
+		{ "EG12-26-00417", PORT NUMBER("EG12-26-00417") NUMBER("EG12-26-00417"), 2, 0, 0, PM_CONFIRMED },
+	};
+	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+		struct pm_fault fault = { 0 };
+		struct session_taken taken;
+		if (i) {
+			tear_down(state);
+			set_up(state);
+		}
+		if (cases[i].label)
+			label_says(cases[i].label);
+		assert_true(session_take_bytes(&session, cases[i].console, strlen(cases[i].console), &taken, &fault));
+		assert_int_equal(taken.readings, cases[i].readings);
+		assert_int_equal(taken.differing, cases[i].differing);
+		assert_int_equal(taken.serials, cases[i].serials);
+		struct pm_fact fact = pm_fact_find(&session.job.job, "router/serial", PM_AS_TEXT);
+		assert_int_equal(fact.standing, cases[i].standing);
+	}
+}
+
+/* --- another site's file in the place of this one's --------------------------------- */
+
+static void put_site(const char *code)
+{
+	size_t length = 0;
+	char *bytes = scratch_read("data/demo/site.yaml", &length), *at = strstr(bytes, "code: \"TB-00\"");
+	assert_non_null(at);
+	memcpy(at + 7, code, 5);
+	assert_true(scratch_write(job, bytes, length));
+	free(bytes);
+}
+
+static void another_site_takes_nothing_of_this_one(void **state)
+{
+	(void)state;
+	struct pm_fault fault = { 0 };
+	struct session_taken taken;
+	put_site("TB-99");
+	assert_false(session_take_bytes(&session, text, sizeof text - 1, &taken, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_CHANGED);
+	assert_false(session_reload(&session, &fault));
+	assert_non_null(strstr(fault.message, "another site's"));
+	assert_string_equal(session.job.job.code.text, "TB-00");
+	assert_int_equal(session.job.job.reading_count, 0);
+	char *there = scratch_read(job, NULL);
+	assert_null(strstr(there, "00-00-5E-00-53-10"));
+	free(there);
+	/* the right file is taken up again */
+	put_site("TB-00");
+	assert_true(session_reload(&session, &fault));
+	assert_true(session_take_bytes(&session, text, sizeof text - 1, &taken, &fault));
+	assert_int_equal(taken.readings, 3);
+}
+
 int main(void)
 {
 #define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 	const struct CMUnitTest tests[] = {
 		CASE(secrets_are_not_kept), CASE(the_same_log_is_known_again), CASE(another_log_counts),
-		CASE(bytes_taken_at_once),
+		CASE(bytes_taken_at_once), CASE(several_serial_numbers), CASE(another_site_takes_nothing_of_this_one),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
