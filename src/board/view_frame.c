@@ -120,10 +120,15 @@ static void title_bar(const struct board_state *state, const struct board_model 
 	}
 	if (!area.narrow)
 		board_when(pm_when_utc(model->now.second), false, right);
-	int wide = canvas_width(right);
+	int wide = canvas_width(right), room = canvas->columns - 2 - (wide ? wide + 2 : 0);
+	/* a number that is cut would be another one */
+	if (at == BOARD_FLEET && canvas_width(left) > room) {
+		pm_text_fixed(&text, left, sizeof left);
+		add_counts(model, true, &text);
+	}
 	canvas_fill(canvas, 0, 0, 1, canvas->columns, STYLE_BAR, ' ');
 	canvas_put(canvas, 0, canvas->columns - wide - 1, wide, STYLE_BAR, right);
-	canvas_put(canvas, 0, 1, canvas->columns - 2 - (wide ? wide + 2 : 0), STYLE_BAR, left);
+	canvas_put(canvas, 0, 1, room, STYLE_BAR, left);
 }
 
 static void progress_bar(const struct board_model *model, struct canvas *canvas)

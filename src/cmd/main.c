@@ -1,3 +1,4 @@
+#include <signal.h>
 #include <string.h>
 
 #include "cmd/cmd.h"
@@ -24,6 +25,8 @@ static void print_help(void)
 
 int main(int argc, char **argv)
 {
+	/* a file that may grow no more is then a fault like a full disk, and is told */
+	signal(SIGXFSZ, SIG_IGN);
 	if (argc < 2) {
 		print_help();
 		return EXIT_UNABLE;

@@ -1,5 +1,6 @@
 /* The options of a fleet: loaded and never changed; a folder may do without. */
 #include <string.h>
+#include <sys/stat.h>
 
 #include "store/bind.h"
 #include "store/document.h"
@@ -26,7 +27,9 @@ bool store_fleet_load(const char *path, struct store_fleet *fleet, struct pm_fau
 	if (load(path, fleet, &own))
 		return true;
 	store_fleet_free(fleet);
-	if (own.kind == PM_FAULT_MISSING) {
+	/* a link that leads nowhere is a file somebody meant to be there */
+	struct stat link;
+	if (own.kind == PM_FAULT_MISSING && lstat(path, &link) != 0) {
 		pm_fleet_defaults(&fleet->options);
 		return true;
 	}

@@ -7,6 +7,7 @@ import html
 import html.parser
 import os
 import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -332,12 +333,18 @@ def files(folder):
     status, data, errors = run(*NOW, '--html', page, FLEET[1], 'no-such.yaml')
     if status != 2 or data or open(page, 'rb').read() != before or 'out.html' not in errors:
         wrong.append(('missing job and --html', status, errors))
+    # a file that may grow no more is a fault like a full disk, no sudden end
+    done = subprocess.run([PROGRAM, 'packet', *NOW, '--html', page, FLEET[1]], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                          preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (4000, 4000)))
+    if done.returncode != 2 or open(page, 'rb').read() != before or b'out.html' not in done.stderr \
+            or any('.tmp' in name for name in os.listdir(folder)):
+        wrong.append(('a file that may grow no more', done.returncode, done.stderr))
     for arguments in ([], ['--now', 'today', FLEET[0]], ['--pdf', FLEET[0]], ['--out', out, '--html', out, FLEET[0]],
                       ['--html', os.path.join(folder, 'no', 'such', 'folder'), FLEET[0]]):
         status, data, errors = run(*arguments)
         if status != 2 or data or not errors:
             wrong.append((arguments, status, errors))
-    report('files and faults', wrong, 9)
+    report('files and faults', wrong, 10)
 
 
 def practice(folder):

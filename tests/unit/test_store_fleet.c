@@ -49,6 +49,12 @@ static void options(void **state)
 	assert_false(fleet.options.has_deadline);
 	store_fleet_free(&fleet);
 
+	/* a link that leads nowhere was meant to be one: no deadline is not what it says */
+	assert_int_equal(symlink("no-such-file", path), 0);
+	assert_false(store_fleet_load(path, &fleet, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_MISSING);
+	assert_int_equal(unlink(path), 0);
+
 	const char *text = "format: 1\ndeadline: 2026-11-13\ndesk-daily: 6\ndesk-offset: +05:45\nstall-days: 0\nlater: kept\n"
 	                   "travel:\n  - {from: TB-01, to: TB-02, minutes: 90}\n";
 	assert_true(scratch_write(path, text, strlen(text)));
