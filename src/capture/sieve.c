@@ -47,7 +47,7 @@ bool sieve_init(struct sieve *sieve, const struct pm_gear *gear)
 
 const struct sieve_tests sieve_narrow = SIEVE_TESTS;
 
-static const struct sieve_tests *tests(void)
+const struct sieve_tests *sieve_chosen(void)
 {
 #ifdef SIEVE_MAY_BE_WIDE
 	if (__builtin_cpu_supports("avx2")) return &sieve_wide;
@@ -58,15 +58,15 @@ static const struct sieve_tests *tests(void)
 void sieve_run(const struct sieve *sieve, const char *text, size_t units,
                void (*caught)(void *context, size_t at), void *context)
 {
-	tests()->run(sieve, text, units, caught, context);
+	sieve_chosen()->run(sieve, text, units, caught, context);
 }
 
 void sieve_lines(const char *text, size_t units, struct sieve_index *index)
 {
-	tests()->lines(text, units, index);
+	sieve_chosen()->lines(text, units, index);
 }
 
 size_t sieve_count(const char *text, size_t length)
 {
-	return tests()->count(text, length);
+	return sieve_chosen()->count(text, length);
 }

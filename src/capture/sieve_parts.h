@@ -19,6 +19,9 @@ extern const struct sieve_tests sieve_narrow;
 extern const struct sieve_tests sieve_wide;
 #endif
 
+/* Those that this machine runs. */
+const struct sieve_tests *sieve_chosen(void);
+
 /* A letter whatever its case; other bytes keep apart or fall together with others. */
 static inline unsigned char sieve_fold(char c)
 {

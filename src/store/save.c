@@ -156,7 +156,7 @@ bool store_job_save(struct store_job *job, struct pm_fault *fault)
 		if (fresh)
 			return store_fail_system(fault, job->path, EEXIST, "create");
 		pm_fail(fault, PM_FAULT_CHANGED, file_place(job->path), "changed on disk since it was read");
-		return pm_fail_remedy(fault, "open it again; what was entered since is still in this session");
+		return pm_fail_remedy(fault, "open it again; what was entered since is not in the file");
 	case DISK_UNTOLD:
 		return false;
 	}

@@ -10,7 +10,7 @@
 struct drive_options {
 	bool ascii, colour;
 	const char *name;        /* proposed as the one at the rack, or null */
-	int64_t clock_ahead;     /* seconds that this session's clock is ahead of the system's */
+	int64_t clock_ahead;     /* seconds that the wizard's clock is ahead of the system's */
 };
 
 /* Run on the terminal until the user leaves or a signal ends it; `*signal` is

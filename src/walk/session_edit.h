@@ -20,7 +20,7 @@ bool edit_settle(struct edit_undo *undo, struct session *session, bool edited, s
 /* Add one entry to the job in memory, at time `at`. */
 bool edit_add(struct session *session, const struct session_entry *entry, const char *at, struct pm_fault *fault);
 
-/* May this session write? Else the fault says who may. */
+/* May the job be written? Else the fault says who may. */
 bool edit_may(const struct session *session, struct pm_fault *fault);
 
 #endif
