@@ -300,7 +300,8 @@ static bool put_key(struct redact *r, const char *raw, size_t length)
 
 static void put_line(struct redact *r, const char *raw, size_t length)
 {
-	bool wrapped = r->wrapped, dropping = r->dropping, asked = r->asked;
+	/* in a key block the next line is the key's, whatever stood before it */
+	bool wrapped = r->wrapped, dropping = r->dropping, asked = r->asked && !r->key_block;
 	r->wrapped = r->asked = false;
 	if (!view_of(&r->view, raw, length)) {
 		r->failed = true;
