@@ -171,37 +171,25 @@ void board_changed(struct board_state *state, const struct board_model *model)
 /* What holds on every screen, whatever else it does with keys. */
 static bool common_event(struct board_state *state, const struct screen_event *event)
 {
-	switch (event->kind) {
-	case EVENT_STOP:
-		state->want = WANT_LEAVE;
-		return true;
-	case EVENT_INTERRUPT:
+	switch (event_common(event)) {
+	case COMMON_NOTHING: return false;
+	case COMMON_TICK: break;
+	case COMMON_STOP: state->want = WANT_LEAVE; break;
+	case COMMON_SUSPEND: state->want = WANT_SUSPEND; break;
+	case COMMON_LEAVE:
 		if (state->screen != BOARD_LEAVE)
 			board_over(state, BOARD_LEAVE);
-		return true;
-	case EVENT_RESIZE:
+		break;
+	case COMMON_SIZE:
 		state->rows = event->rows;
 		state->columns = event->columns;
-		return true;
-	case EVENT_TICK:
-		return true;
-	case EVENT_KEY:
-		if (event->key == KEYS_CTRL && event->point == 'z') {
-			state->want = WANT_SUSPEND;
-			return true;
-		}
-		/* also while a field is open, where a question mark is text */
-		if (event->key == KEYS_CTRL && event->point == 'g' && !event->burst) {
-			if (!is_over(state->screen))
-				board_over(state, BOARD_HELP);
-			return true;
-		}
 		break;
-	case EVENT_CHARACTER:
-	case EVENT_PASTE:
+	case COMMON_HELP:
+		if (!is_over(state->screen))
+			board_over(state, BOARD_HELP);
 		break;
 	}
-	return false;
+	return true;
 }
 
 void board_event(struct board_state *state, const struct board_model *model, const struct screen_event *event)

@@ -38,4 +38,33 @@ struct screen_event {
 	int64_t now;       /* seconds since 1970, filled for every event */
 };
 
+/* What an event asks for on every screen of every program here, whatever the
+ * screen does with its own keys. */
+enum screen_common {
+	COMMON_NOTHING,    /* it is the screen's own */
+	COMMON_STOP,       /* save and leave */
+	COMMON_LEAVE,      /* ask whether to leave */
+	COMMON_SIZE,       /* take over `rows` and `columns` */
+	COMMON_TICK,       /* nothing but time has passed */
+	COMMON_SUSPEND,
+	COMMON_HELP,       /* also while a field is open, where a question mark is text */
+};
+
+static inline enum screen_common event_common(const struct screen_event *event)
+{
+	switch (event->kind) {
+	case EVENT_STOP: return COMMON_STOP;
+	case EVENT_INTERRUPT: return COMMON_LEAVE;
+	case EVENT_RESIZE: return COMMON_SIZE;
+	case EVENT_TICK: return COMMON_TICK;
+	case EVENT_KEY:
+		if (event->key == KEYS_CTRL && event->point == 'z')
+			return COMMON_SUSPEND;
+		return event->key == KEYS_CTRL && event->point == 'g' && !event->burst ? COMMON_HELP : COMMON_NOTHING;
+	case EVENT_CHARACTER:
+	case EVENT_PASTE: break;
+	}
+	return COMMON_NOTHING;
+}
+
 #endif

@@ -188,38 +188,25 @@ static bool common_event(struct walk_state *state, const struct session *session
 {
 	if (live_takes(state, session, event))
 		return false;
-	switch (event->kind) {
-	case EVENT_STOP:
-		state->want = WANT_LEAVE;
-		return true;
-	case EVENT_INTERRUPT:
+	switch (event_common(event)) {
+	case COMMON_NOTHING: return false;
+	case COMMON_TICK: break;
+	case COMMON_STOP: state->want = WANT_LEAVE; break;
+	case COMMON_SUSPEND: state->want = WANT_SUSPEND; break;
+	case COMMON_LEAVE:
 		if (state->screen != WALK_LEAVE)
 			walk_over(state, WALK_LEAVE);
-		return true;
-	case EVENT_RESIZE:
+		break;
+	case COMMON_SIZE:
 		state->rows = event->rows;
 		state->columns = event->columns;
-		return true;
-	case EVENT_TICK:
-		return true;
-	case EVENT_KEY:
-		if (event->key == KEYS_CTRL && event->point == 'z') {
-			state->want = WANT_SUSPEND;
-			return true;
-		}
-		/* also while a field is open, where a question mark is text */
-		if (event->key == KEYS_CTRL && event->point == 'g' && !event->burst) {
-			if (!walk_is_over(state->screen))
-				walk_over(state, WALK_HELP);
-			return true;
-		}
 		break;
-	case EVENT_CHARACTER:
-	case EVENT_PASTE:
+	case COMMON_HELP:
+		if (!walk_is_over(state->screen))
+			walk_over(state, WALK_HELP);
 		break;
 	}
-	(void)session;
-	return false;
+	return true;
 }
 
 void walk_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
