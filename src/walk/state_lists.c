@@ -220,6 +220,16 @@ static void enter_reason(struct walk_state *state, const struct session *session
 	state->want = WANT_RECORD;
 }
 
+/* A withdrawal is of a value, not of one reading: how many bear the one in focus? */
+static size_t take_back_same(const struct walk_state *state, const struct session *session)
+{
+	const struct pm_reading *reading, *chosen = take_back_at(state, session, state->row);
+	size_t at = 0, same = 0;
+	while (chosen && (reading = pm_fact_next(&session->job.job, state->of, &at)))
+		same += pm_same(reading->value.text, chosen->value.text);
+	return same;
+}
+
 void take_back_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	if (state->typing) {
@@ -249,7 +259,11 @@ void take_back_event(struct walk_state *state, const struct session *session, co
 			walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
 			return;
 		}
+		size_t same = take_back_same(state, session);
 		state->typing = true;
-		walk_say(state, STYLE_WAIT, "type why this reading is taken back, then Enter");
+		if (same > 1)
+			walk_say(state, STYLE_WAIT, "all %zu readings of that value are taken back: type why, then Enter", same);
+		else
+			walk_say(state, STYLE_WAIT, "type why this reading is taken back, then Enter");
 	}
 }

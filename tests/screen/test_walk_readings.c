@@ -1,5 +1,6 @@
 /* What is read twice: the first reading stays out of sight, differences are
  * named, and the wrong one is taken back. Also who may write, and when. */
+#include "walk/step.h"
 #include "walk_course.h"
 
 static struct walk_fixture f;
@@ -91,6 +92,14 @@ static void a_conflict_is_taken_back(void **state)
 	walk_answer(&f, "EG12-26-00417");
 	assert_int_equal(standing("router/serial"), PM_CONFIRMED);
 	assert_int_equal(pm_findings_count(&f.session.result.findings, PM_STOP), 0);
+	/* both of one value go together, and that is said before */
+	walk_to(&f, "new-serial");
+	step_take_back(&f.state, &f.session);
+	walk_key(&f, KEYS_ENTER);
+	assert_shows(&f, "all 2 readings of that value are taken back");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_key(&f, KEYS_ESCAPE);
+	assert_int_equal(standing("router/serial"), PM_CONFIRMED);
 	/* a confirmed one can be read once more, in a field that shows */
 	walk_to(&f, "new-serial");
 	assert_shows(&f, "confirmed: \"EG12-26-00417\"");
