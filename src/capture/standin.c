@@ -25,6 +25,7 @@ static void put_byte(struct standin *s, char byte)
 		s->out_at = s->out_length = 0;
 		if (s->typed < s->now * 1000) s->typed = s->now * 1000;
 	}
+	if (count == 0) return;
 	if (s->out_room - s->out_length < count) {
 		size_t room = s->out_room ? s->out_room * 2 : 4096;
 		char *more = realloc(s->out, room);

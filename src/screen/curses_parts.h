@@ -20,6 +20,8 @@ struct signals {
 /* Catch the signals; only one owner at a time. A signal that was ignored when
  * the program began (as nohup does) stays ignored. */
 bool signals_open(struct signals *signals, struct pm_fault *fault);
+/* Put back what was found. After a stop SIGTERM and SIGHUP are ignored instead,
+ * until the process ends: it is leaving already, and may still save. */
 void signals_close(struct signals *signals);
 
 /* True when SIGTERM or SIGHUP has come: there is no time left to draw. */

@@ -72,8 +72,13 @@ bool signals_open(struct signals *signals, struct pm_fault *fault)
 
 void signals_close(struct signals *signals)
 {
-	for (int i = 0; i < SIGNALS_CAUGHT; i++)
-		sigaction(caught[i], &signals->before[i], NULL);
+	for (int i = 0; i < SIGNALS_CAUGHT; i++) {
+		/* whoever is leaving already must not be struck down while it saves */
+		if (stopping && (caught[i] == SIGTERM || caught[i] == SIGHUP))
+			signal(caught[i], SIG_IGN);
+		else
+			sigaction(caught[i], &signals->before[i], NULL);
+	}
 	wake = drawing = nowhere = -1;
 	close(signals->pipe[0]);
 	close(signals->pipe[1]);

@@ -91,6 +91,29 @@ static void signals_leave_in_time(void **state)
 		pty_signal(&pty, numbers[i]);
 		assert_int_equal(pty_wait_exit(&pty), 128 + numbers[i]);
 		assert_true(pty_now_ms() - sent < 300);
+		/* it left; it was not struck down */
+		assert_true(WIFEXITED(pty.status));
+		pty_end(&pty);
+	}
+}
+
+/* A terminal that goes sends its hang-up more than once, the shell's beside the
+ * kernel's: what is being saved on the way out is saved all the same. */
+static void a_second_signal_does_not_cut_the_way_out(void **state)
+{
+	(void)state;
+	for (int round = 0; round < 20; round++) {
+		struct pty pty;
+		begin(&pty, plain);
+		sign_in(&pty);
+		int64_t deadline = pty_now_ms() + PTY_DEADLINE_MS;
+		while (waitpid(pty.pid, &pty.status, WNOHANG) == 0) {
+			pty_signal(&pty, round % 2 ? SIGTERM : SIGHUP);
+			assert_true(pty_now_ms() < deadline);
+		}
+		pty.reaped = true;
+		assert_true(WIFEXITED(pty.status));
+		assert_int_equal(WEXITSTATUS(pty.status), 128 + (round % 2 ? SIGTERM : SIGHUP));
 		pty_end(&pty);
 	}
 }
@@ -176,7 +199,7 @@ static void hostile_words_stay_words(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		CASE(a_kill_loses_nothing_accepted), CASE(signals_leave_in_time), CASE(ascii_in_the_c_locale),
+		CASE(a_kill_loses_nothing_accepted), CASE(signals_leave_in_time), CASE(a_second_signal_does_not_cut_the_way_out), CASE(ascii_in_the_c_locale),
 		CASE(a_dumb_terminal_is_refused), CASE(control_c_asks), CASE(resizes_land), CASE(hostile_words_stay_words),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
