@@ -27,7 +27,10 @@ ALLFLAGS := $(STD) $(WARN) -Iinclude -Isrc -isystem /usr/include/libxml2 -DPM_VE
 
 # The floors, top first. A floor's objects form one archive.
 FLOORS   := board walk report sheet capture screen store core
-LIBS     := -lncursesw -ltinfo -lyaml -ljansson -lsodium -lzip -lxml2 -lqrencode -lpthread
+LIBS     := -lncursesw -ltinfo -lyaml -ljansson -lsodium -lpthread -ldl
+# Loaded by the program only when they are needed (src/cmd/late.c); tests link them.
+LATE     := -lzip -lxml2 -lqrencode
+soname    = $(or $(shell readelf -d "$$($(CC) -print-file-name=lib$(1).so)" 2>/dev/null | sed -n 's/.*(SONAME).*\[\(.*\)\]/\1/p'),lib$(1).so)
 
 objects   = $(patsubst src/%.c,$(BUILD)/obj/%.o,$(sort $(wildcard src/$(1)/*.c)))
 archive   = $(BUILD)/lib$(if $(filter core,$(1)),portmuster,pm-$(1)).a
@@ -77,10 +80,13 @@ $(call archive,$(1)): $(call objects,$(1))
 endef
 $(foreach f,$(FLOORS),$(eval $(call floor_rule,$(f))))
 
+$(BUILD)/obj/cmd/late.o: ALLFLAGS += -DPM_LIBZIP='"$(call soname,zip)"' -DPM_LIBXML2='"$(call soname,xml2)"' \
+                             -DPM_LIBQR='"$(call soname,qrencode)"'
+
 $(PROGRAM): $(call objects,cmd) $(ARCHIVES)
 	@mkdir -p $(@D)
 	@echo '  ld $@'
-	@$(CC) $(ALLFLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+	@$(CC) $(ALLFLAGS) -Wl,--as-needed $(LDFLAGS) $^ $(LIBS) -o $@
 
 $(SHARE)/%: data/%
 	@mkdir -p $(@D)
@@ -116,7 +122,7 @@ define test_rule
 $(1): $(patsubst $(BUILD)/%,%.c,$(1)) $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $(wildcard tests/*.h tests/screen/*.h)
 	@mkdir -p $$(@D)
 	@echo '  test $$@'
-	@$$(CC) $$(ALLFLAGS) -Itests $$< $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $$(TESTLIBS_$(notdir $(1))) -lcmocka $(LIBS) -o $$@
+	@$$(CC) $$(ALLFLAGS) -Itests $$< $(foreach f,$(LINK_$(call test_floor,$(1))),$(call archive,$(f))) $$(TESTLIBS_$(notdir $(1))) -lcmocka $(LIBS) $(LATE) -o $$@
 endef
 $(foreach t,$(TESTS),$(eval $(call test_rule,$(t))))
 

@@ -162,7 +162,7 @@ static void a_name_and_a_reason_are_needed(void **state)
 {
 	(void)state;
 	static const char *const names[] = { "", " ", "x", "   y   " };
-	static const char *const reasons[] = { "", "seven c", "        ", "  seven c  ", "\xC3\xBC" "ber" };
+	static const char *const reasons[] = { "", "seven c", "        ", "  seven c  ", "\xC3\xBC\142er" };
 	struct bytes before[MOST_FILES];
 	size_t count = take_all(before);
 	to_waivers();
