@@ -180,6 +180,29 @@ def check_workbook(cases, folder):
     return layout, path
 
 
+def check_office(cases, folder, path):
+    """What LibreOffice, where it is installed, makes of our sheets when somebody opens and saves them."""
+    office = shutil.which("soffice")
+    if not office:
+        print("# figure sheets opened and saved by LibreOffice: none, it is not installed")
+        return
+    again = os.path.join(folder, "office")
+
+    def save(kind, source):
+        subprocess.run([office, "-env:UserInstallation=file://" + os.path.join(folder, "profile"), "--headless", "--convert-to", kind,
+                        "--outdir", again, os.path.join(folder, source)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=300)
+        return os.path.join(again, source)
+    status, said, err = run("sheet", "--verify", save("xlsx:Calc MS Excel 2007 XML", "filled.xlsx"), "--layout", path, DEMO)
+    cases.check("a workbook saved again by LibreOffice agrees", status == 0, said, err)
+    status, said, err = run("sheet", "--json", "--verify", save("csv", "demo.csv"), DEMO)
+    found = [each for each in json.loads(said or "{}").get("findings", []) if each["severity"] == "stop"]
+    serials = [each["serial"] for each in load(DEMO)["attached"] if each.get("serial")]
+    lost = sorted(serial for serial in serials if serial.isdigit() and serial.startswith("0"))
+    cases.check("a CSV saved again by LibreOffice lost the zeros that are named, and nothing else",
+                status == 1 and lost and sorted(each["expected"] for each in found) == lost and {each["cause"] for each in found} == {"leading-zeros"}, said, err)
+    print("# figure sheets opened and saved by LibreOffice: a workbook, a CSV; %d value lost" % len(found))
+
+
 def check_template(cases, folder, layout, path):
     template, out = os.path.join(folder, "desk.xlsx"), os.path.join(folder, "not.xlsx")
 
@@ -357,6 +380,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         check_csv(cases, folder)
         layout, path = check_workbook(cases, folder)
+        check_office(cases, folder, path)
         check_template(cases, folder, layout, path)
         check_draft(cases, folder)
         check_formula(cases, folder)
