@@ -3,6 +3,12 @@
 # one failed. A cmocka program counts each of its cases; a script prints one
 # line "ok NAME" or "not ok NAME" a case, and may print anything else beside.
 set -u
+# Who was started with a signal ignored, as nohup does, hands that on; the tests
+# send these signals and expect an answer.
+if [ -z "${PM_SIGNALS-}" ]; then
+	exec env --default-signal=HUP,INT,QUIT,TERM,PIPE,TSTP PM_SIGNALS=default sh "$0" "$@"
+fi
+unset PM_SIGNALS
 passed=0 failed=0 broken=
 out=$(mktemp) || exit 2
 cache=$(mktemp -d) || exit 2

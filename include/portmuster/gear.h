@@ -49,6 +49,7 @@ struct pm_gear {
 	struct pm_port *ports;
 	size_t port_count;
 	struct pm_console console;
+	struct pm_stray_keys strays;
 };
 
 /* Does `text` fit `form`? In a form `9` stands for a digit, `A` for an upper

@@ -88,6 +88,7 @@ struct pm_job {
 	size_t attached_count;
 	struct pm_waiver *waivers;
 	size_t waiver_count;
+	struct pm_stray_keys strays;
 };
 
 /* "console", "typed" ...; never null. */

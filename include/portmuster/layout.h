@@ -62,6 +62,7 @@ struct pm_layout {
 	bool apostrophe;          /* a text that a spreadsheet would run gets one in front, in CSV */
 	struct pm_section *sections;
 	size_t section_count;
+	struct pm_stray_keys strays;
 };
 
 /* Is the layout one that a sheet can be written by? Known fills that suit their

@@ -71,6 +71,7 @@ struct pm_plan {
 	size_t kit_count;
 	struct pm_phase *phases;
 	size_t phase_count;
+	struct pm_stray_keys strays;
 };
 
 /* What a document's own shape cannot say: ids unique, conditions known and

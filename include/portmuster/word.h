@@ -28,6 +28,19 @@ struct pm_number {
 	int64_t millionths;
 };
 
+/* A key that the format does not have: nothing reads what stands under it. One
+ * that begins with "x-" is somebody's own and is not among them. */
+struct pm_stray_key {
+	struct pm_word key;
+	const char *inside;   /* what it stands in: "job", "reading" ... */
+	const char *meant;    /* the key that is one slip away, or null */
+};
+
+struct pm_stray_keys {
+	struct pm_stray_key *item;
+	size_t count;
+};
+
 static inline bool pm_given(struct pm_word word) { return word.text && word.text[0]; }
 
 #endif

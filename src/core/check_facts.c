@@ -71,6 +71,22 @@ static void digests(const struct pm_case *c, struct pm_result *result)
 			      pm_say(result->findings.arena, "the %s in use is not the one that the job recorded", both[i].what));
 }
 
+static void stray_keys(const struct pm_case *c, struct pm_result *result)
+{
+	const struct { const struct pm_stray_keys *keys; const char *file; } documents[] = {
+		{ &c->job->strays, c->job->file }, { &c->plan->strays, c->plan->file }, { &c->gear->strays, c->gear->file },
+	};
+	for (size_t d = 0; d < sizeof documents / sizeof *documents; d++)
+		for (size_t i = 0; i < documents[d].keys->count; i++) {
+			const struct pm_stray_key *stray = &documents[d].keys->item[i];
+			struct pm_finding *finding = pm_findings_add(&result->findings, PM_KEY_UNKNOWN, c->gear->training,
+				(struct pm_place){ documents[d].file, stray->key.line, stray->key.column }, "a %s has no key %s",
+				stray->inside, pm_quoted(result->findings.arena, stray->key.text));
+			if (finding)
+				finding->suggestion = stray->meant;
+		}
+}
+
 /* The form that the plan gives a code fact, or null. */
 static const char *code_form(const struct pm_plan *plan, const char *of)
 {
@@ -101,6 +117,7 @@ void judge_head(const struct pm_case *c, struct pm_result *result)
 		agreement(c, result, facts[i].differing, facts[i].of, facts[i].listed);
 	}
 	digests(c, result);
+	stray_keys(c, result);
 }
 
 static size_t phase_of_sending(const struct pm_plan *plan)

@@ -309,12 +309,30 @@ static void place_in_csv(struct grid_section *section, uint32_t *row)
 	section->first = *row;
 }
 
+/* A key of the layout that nothing reads may have been meant for a rule of a cell. */
+static bool tell_strays(struct trouble *trouble, const struct pm_layout *layout)
+{
+	const struct trouble_at at = { .file = layout->file, .row = TROUBLE_NO_CELL, .place = TROUBLE_NO_CELL };
+	for (size_t i = 0; i < layout->strays.count; i++) {
+		const struct pm_stray_key *stray = &layout->strays.item[i];
+		if (!trouble_add(trouble, PM_KEY_UNKNOWN, PM_WARN, &at, "line %u of the layout: a %s has no key %s", stray->key.line,
+		                 stray->inside, pm_quoted(trouble->list.arena, stray->key.text)))
+			return false;
+		trouble_last(trouble)->place = (struct pm_place){ layout->file, stray->key.line, stray->key.column };
+		if (stray->meant)
+			trouble_last(trouble)->remedy = pm_say(trouble->list.arena, "write %s if that is meant", stray->meant);
+	}
+	return true;
+}
+
 bool grid_build(const struct pm_layout *layout, enum grid_medium medium, const struct grid_job *jobs, size_t count,
                 struct pm_arena *arena, struct grid *grid)
 {
 	uint32_t row = 0;
 	*grid = (struct grid){ .layout = layout, .medium = medium };
 	trouble_init(&grid->trouble, arena);
+	if (!tell_strays(&grid->trouble, layout))
+		return false;
 	grid->sections = pm_arena_array(arena, layout->section_count, sizeof *grid->sections);
 	if (!grid->sections || !take_jobs(grid, jobs, count, arena))
 		return false;

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "portmuster/slip.h"
 #include "portmuster/text.h"
 #include "portmuster/when.h"
 #include "portmuster/word.h"
@@ -9,6 +10,7 @@
 struct binder {
 	const struct store_tree *tree;
 	struct pm_arena *arena;
+	struct pm_stray_keys *strays;
 	struct pm_fault *fault;
 	char quoted[280];
 };
@@ -228,13 +230,41 @@ static void note_empty(const struct store_field *field, const struct store_node 
 		*(bool *)member(base, field->also) = true;
 }
 
+/* Which key a stray one was probably meant to be. */
+static const char *meant_by(const struct store_table *table, const char *key)
+{
+	for (size_t i = 0; i < table->count; i++)
+		if (pm_slip_between(table->fields[i].key, key).kind != PM_SLIP_SEVERAL)   /* none: case alone */
+			return table->fields[i].key;
+	return NULL;
+}
+
+static bool keep_strays(struct binder *b, const struct store_table *table, const struct store_node *map)
+{
+	struct pm_stray_keys *strays = b->strays;
+	for (const struct store_node *key = map->first; key && key->next; key = key->next->next) {
+		if (strays->count == STORE_MOST_STRAYS)
+			return true;
+		if (strncmp(key->text, "x-", 2) == 0 || store_field_find(table, key->text, key->length))
+			continue;
+		if (!strays->item)
+			strays->item = pm_arena_array(b->arena, STORE_MOST_STRAYS, sizeof *strays->item);
+		if (!strays->item)
+			return out_of_memory(b);
+		strays->item[strays->count++] = (struct pm_stray_key){ word_of(key), table->name, meant_by(table, key->text) };
+	}
+	return true;
+}
+
 static bool bind_mapping(struct binder *b, const struct store_table *table,
                          const struct store_node *map, void *base)
 {
+	size_t known = 0;
 	for (size_t i = 0; i < table->count; i++) {
 		const struct store_field *field = &table->fields[i];
 		const struct store_node *node = store_tree_value(map, field->key, strlen(field->key));
 		bool gone = absent(field, node);
+		known += node != NULL;
 		bool empty = !gone && node->kind == STORE_NODE_TEXT && node->length == 0;
 		if ((gone && field->need != STORE_OPTIONAL) || (empty && field->need == STORE_REQUIRED)) {
 			pm_fail(b->fault, PM_FAULT_VALUE, place_of(b, node ? node : map), "this %s %s %s",
@@ -247,7 +277,7 @@ static bool bind_mapping(struct binder *b, const struct store_table *table,
 		else if (!bind_value(b, field, node, base))
 			return false;
 	}
-	return true;
+	return known == map->count / 2 || keep_strays(b, table, map);
 }
 
 static bool format_allowed(struct binder *b)
@@ -269,10 +299,27 @@ static bool format_allowed(struct binder *b)
 }
 
 bool store_bind(const struct store_tree *tree, const struct store_table *table, void *base,
-                struct pm_arena *arena, struct pm_fault *fault)
+                struct pm_stray_keys *strays, struct pm_arena *arena, struct pm_fault *fault)
 {
-	struct binder b = { .tree = tree, .arena = arena, .fault = fault };
+	struct binder b = { .tree = tree, .arena = arena, .strays = strays, .fault = fault };
+	*strays = (struct pm_stray_keys){ 0 };
 	return format_allowed(&b) && bind_mapping(&b, table, tree->root, base);
+}
+
+bool store_no_strays(const struct pm_stray_keys *strays, const char *file, struct pm_fault *fault)
+{
+	if (strays->count == 0)
+		return true;
+	const struct pm_stray_key *first = &strays->item[0];
+	char quoted[160];
+	struct pm_text text;
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, first->key.text);
+	pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ file, first->key.line, first->key.column },
+	        "a %s has no key %s", first->inside, quoted);
+	if (first->meant)
+		return pm_fail_remedy(fault, "write %s if that is meant", first->meant);
+	return pm_fail_remedy(fault, "take it out, or begin it with x- when it is your own");
 }
 
 /* --- the way back --- */

@@ -2,14 +2,21 @@
 #ifndef STORE_BIND_H
 #define STORE_BIND_H
 
+#include "portmuster/word.h"
 #include "store/fields.h"
 #include "store/yaml_read.h"
 
 /* Fill the struct at `base` (zeroed by the caller) from the document's root.
- * The number of the format is judged before anything else. Unknown keys are
- * passed over. Everything that is stored lives in `arena` or in the tree. */
+ * The number of the format is judged before anything else. Keys that no table
+ * knows are passed over; the first STORE_MOST_STRAYS of them go to `strays`.
+ * Everything that is stored lives in `arena` or in the tree. */
 bool store_bind(const struct store_tree *tree, const struct store_table *table, void *base,
-                struct pm_arena *arena, struct pm_fault *fault);
+                struct pm_stray_keys *strays, struct pm_arena *arena, struct pm_fault *fault);
+
+/* A fault about the first of `strays`, for documents that must have none. */
+bool store_no_strays(const struct pm_stray_keys *strays, const char *file, struct pm_fault *fault);
+
+#define STORE_MOST_STRAYS 20
 
 /* A key and its value as they are written. */
 struct store_pair {

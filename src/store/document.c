@@ -25,7 +25,7 @@ static bool out_of_memory(const char *path, struct pm_fault *fault)
 static bool bind_job(struct store_job *job, struct store_tree *tree, struct pm_fault *fault)
 {
 	if (!store_tree_read(job->text, job->length, job->path, &job->arena, tree, fault) ||
-	    !store_bind(tree, &store_job_table, &job->job, &job->arena, fault))
+	    !store_bind(tree, &store_job_table, &job->job, &job->job.strays, &job->arena, fault))
 		return false;
 	job->job.file = job->path;
 	if (job->job.reading_count > STORE_MOST_READINGS) {

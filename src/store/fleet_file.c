@@ -9,12 +9,14 @@
 static bool load(const char *path, struct store_fleet *fleet, struct pm_fault *fault)
 {
 	struct store_tree tree;
+	struct pm_stray_keys strays;
 	const char *file = fleet->options.file = pm_arena_copy(&fleet->arena, path, strlen(path));
 	if (!file)
 		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ path, 0, 0 }, "out of memory");
 	return store_read_file(path, STORE_MOST_BYTES, &fleet->arena, &fleet->source.text, &fleet->source.length, fault) &&
 	       store_tree_read(fleet->source.text, fleet->source.length, file, &fleet->arena, &tree, fault) &&
-	       store_bind(&tree, &store_fleet_table, &fleet->options, &fleet->arena, fault) &&
+	       store_bind(&tree, &store_fleet_table, &fleet->options, &strays, &fleet->arena, fault) &&
+	       store_no_strays(&strays, file, fault) &&
 	       pm_fleet_options_settle(&fleet->options, fault);
 }
 

@@ -25,6 +25,7 @@ struct loading {
 	struct pm_arena *arena;
 	const char **file, **digest;
 	struct store_source *source;
+	struct pm_stray_keys *strays;
 };
 
 static bool load_kept(const struct loading *l, const struct kept_key *key, const char *file)
@@ -42,7 +43,7 @@ static bool load_text(const struct loading *l, const char *path, struct pm_fault
 	struct store_tree tree;
 	return store_read_file(path, STORE_MOST_BYTES, l->arena, &l->source->text, &l->source->length, fault) &&
 	       store_tree_read(l->source->text, l->source->length, *l->file, l->arena, &tree, fault) &&
-	       store_bind(&tree, l->table, l->base, l->arena, fault);
+	       store_bind(&tree, l->table, l->base, l->strays, l->arena, fault);
 }
 
 static const char *digest_of(const struct store_source *source, struct pm_arena *arena)
@@ -53,7 +54,7 @@ static const char *digest_of(const struct store_source *source, struct pm_arena 
 }
 
 /* `valid` is asked of either form. What was parsed is kept for the next time,
- * when the file is still the one that was read. */
+ * when the file is still the one that was read and every key of it was. */
 static bool load(const struct loading *l, const char *path, bool (*valid)(const struct loading *, struct pm_fault *),
                  struct pm_fault *fault)
 {
@@ -72,7 +73,7 @@ static bool load(const struct loading *l, const char *path, bool (*valid)(const 
 	}
 	if (!load_text(l, path, fault) || !valid(l, fault))
 		return false;
-	if (keyed && kept_key(path, &after) && kept_same(&before, &after)) {
+	if (keyed && !l->strays->count && kept_key(path, &after) && kept_same(&before, &after)) {
 		*l->digest = digest_of(l->source, l->arena);
 		kept_save(&before, l->table, l->base, l->size, *l->digest);
 	}
@@ -154,7 +155,7 @@ bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault 
 	*plan = (struct store_plan){ 0 };
 	const struct loading l = {
 		&store_plan_table, &plan->plan, sizeof plan->plan, &plan->arena,
-		&plan->plan.file, &plan->plan.digest, &plan->source,
+		&plan->plan.file, &plan->plan.digest, &plan->source, &plan->plan.strays,
 	};
 	bool good = load(&l, path, plan_valid, fault);
 	if (!good)
@@ -175,7 +176,7 @@ bool store_gear_load(const char *path, struct store_gear *gear, struct pm_fault 
 	gear->gear.console.framing.text = "8N1";
 	const struct loading l = {
 		&store_gear_table, &gear->gear, sizeof gear->gear, &gear->arena,
-		&gear->gear.file, &gear->gear.digest, &gear->source,
+		&gear->gear.file, &gear->gear.digest, &gear->source, &gear->gear.strays,
 	};
 	bool good = load(&l, path, gear_valid, fault);
 	if (!good)
@@ -195,7 +196,7 @@ bool store_layout_load(const char *path, struct store_layout *layout, struct pm_
 	layout->layout.apostrophe = true;
 	const struct loading l = {
 		&store_layout_table, &layout->layout, sizeof layout->layout, &layout->arena,
-		&layout->layout.file, &layout->layout.digest, &layout->source,
+		&layout->layout.file, &layout->layout.digest, &layout->source, &layout->layout.strays,
 	};
 	bool good = load(&l, path, layout_valid, fault);
 	if (!good)

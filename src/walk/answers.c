@@ -37,13 +37,14 @@ static const struct store_table table = {
 bool answers_load(const char *path, struct answers *answers, struct pm_fault *fault)
 {
 	struct store_tree tree;
+	struct pm_stray_keys strays;
 	char *text;
 	size_t length;
 	*answers = (struct answers){ 0 };
 	pm_arena_init(&answers->arena);
 	if (store_read_file(path, MOST_BYTES, &answers->arena, &text, &length, fault) &&
 	    store_tree_read(text, length, path, &answers->arena, &tree, fault) &&
-	    store_bind(&tree, &table, answers, &answers->arena, fault)) {
+	    store_bind(&tree, &table, answers, &strays, &answers->arena, fault) && store_no_strays(&strays, path, fault)) {
 		if (answers->start.known)
 			return true;
 		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ path, answers->start_text.line, answers->start_text.column },

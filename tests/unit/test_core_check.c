@@ -62,6 +62,11 @@ static void odd_due(struct fixture *f) { f->job.due = word("2026-02-30"); }
 static void unknown(struct fixture *f) { fixture_say(f, "step/lok", "whole"); }
 static void unknown_kit(struct fixture *f) { fixture_say(f, "kit/nuts", "4"); }
 static void profile(struct fixture *f) { f->plan.digest = "p2"; }
+static void stray(struct fixture *f)
+{
+	static struct pm_stray_key key = { { "lvie\x1B", 9, 3 }, "site", "live" };
+	f->job.strays = (struct pm_stray_keys){ &key, 1 };
+}
 static void stalled(struct fixture *f) { f->the_case.now = pm_when_utc(FIXTURE_NOW + 14 * 86400 + 1); }
 static void overdue(struct fixture *f) { f->job.due = word("2025-12-31"); }
 static void void_waiver(struct fixture *f) { f->waivers[0] = (struct pm_waiver){ .condition = word("no-stops") }; f->job.waiver_count = 1; }
@@ -124,6 +129,7 @@ static const struct {
 	{ odd_due, PM_TIME_MALFORMED, PM_WARN, NULL, "site.due", "due date \"2026-02-30\": no such day in that month", NULL, BOOK },
 	{ unknown, PM_FACT_UNKNOWN, PM_WARN, NULL, "step/lok", "nothing asks for \"step/lok\"", NULL, PREPARE },
 	{ unknown_kit, PM_FACT_UNKNOWN, PM_WARN, NULL, "kit/nuts", NULL, NULL, PREPARE },
+	{ stray, PM_KEY_UNKNOWN, PM_WARN, NULL, NULL, "a site has no key \"lvie\\x1B\"", "live", PREPARE },
 	{ profile, PM_PROFILE_CHANGED, PM_WARN, NULL, "plan-digest", NULL, NULL, PREPARE },
 	{ stalled, PM_JOB_STALLED, PM_NOTE, NULL, NULL, "the last reading is 14 d 0 h old", NULL, BOOK },
 	{ overdue, PM_JOB_OVERDUE, PM_WARN, NULL, "site.due", "was due on 2025-12-31", NULL, BOOK },

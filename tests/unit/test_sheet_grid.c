@@ -123,6 +123,27 @@ static void test_problems(void **state)
 	}
 }
 
+/* A key that a layout does not have is told; it holds nothing up. */
+static void test_stray_key(void **state)
+{
+	(void)state;
+	struct sheet_fixture f;
+	struct pm_stray_key strays[] = { { { "wideste", 7, 9 }, "column", "widest" }, { { "colour\x1B", 8, 3 }, "section", NULL } };
+	sheet_fixture_init(&f);
+	f.layout.strays = (struct pm_stray_keys){ strays, 2 };
+	const struct grid *grid = sheet_fixture_grid(&f, GRID_CSV);
+	assert_int_equal(grid->trouble.list.count, 2);
+	const struct pm_finding *finding = grid->trouble.list.item;
+	assert_int_equal(finding[0].code, PM_KEY_UNKNOWN);
+	assert_int_equal(finding[0].severity, PM_WARN);
+	assert_string_equal(finding[0].message, "line 7 of the layout: a column has no key \"wideste\"");
+	assert_string_equal(finding[0].remedy, "write widest if that is meant");
+	assert_int_equal(finding[0].place.line, 7);
+	assert_int_equal(finding[0].place.column, 9);
+	assert_string_equal(finding[1].message, "line 8 of the layout: a section has no key \"colour\\x1B\"");
+	sheet_fixture_free(&f);
+}
+
 static void test_formula_refused(void **state)
 {
 	(void)state;
@@ -288,7 +309,7 @@ static void test_full_disk(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		cmocka_unit_test(test_csv), cmocka_unit_test(test_narrow), cmocka_unit_test(test_problems),
+		cmocka_unit_test(test_csv), cmocka_unit_test(test_narrow), cmocka_unit_test(test_stray_key), cmocka_unit_test(test_problems),
 		cmocka_unit_test(test_formula_refused), cmocka_unit_test(test_address_cells), cmocka_unit_test(test_conflict),
 		cmocka_unit_test(test_batch), cmocka_unit_test(test_full_disk),
 	};

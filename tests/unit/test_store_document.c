@@ -163,6 +163,53 @@ static void test_every_scalar_is_text(void **state)
 	assert_null(job.text);
 }
 
+/* Keys that the format does not have, with where they stand and what they were meant to be. */
+static void test_stray_keys(void **state)
+{
+	(void)state;
+	static const struct { const char *text, *key, *inside, *meant; unsigned line, column; } rows[] = {
+		{ HEAD "reaidngs: []\n", "reaidngs", "job", "readings", 6, 1 },
+		{ HEAD "later: [1, {a: b}]\n", "later", "job", NULL, 6, 1 },
+		{ HEAD "readings:\n  - {of: x, value: y, source: typed, by: A, at: z, nots: n}\n", "nots", "reading", "note", 7, 52 },
+		{ "format: 1\nplan: p\ngear: g\nsite:\n  code: A\n  lvie: yes\n", "lvie", "site", "live", 6, 3 },
+		{ "format: 1\nplan: p\ngear: g\nsite:\n  code: A\n  Live: yes\n", "Live", "site", "live", 6, 3 },
+		{ HEAD "\"\": 1\n", "", "job", NULL, 6, 1 },
+		{ HEAD "x-crane: 1\nreadings:\n  - {of: x, value: y, source: typed, by: A, at: z, x-: n}\n", NULL, NULL, NULL, 0, 0 },
+	};
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct store_job job;
+		struct pm_fault fault;
+		if (!parse(rows[i].text, strlen(rows[i].text), &job, &fault))
+			fail_msg("row %zu: %s", i, fault.message);
+		assert_int_equal(job.job.strays.count, rows[i].key ? 1 : 0);
+		if (rows[i].key) {
+			const struct pm_stray_key *stray = &job.job.strays.item[0];
+			assert_string_equal(stray->key.text, rows[i].key);
+			assert_string_equal(stray->inside, rows[i].inside);
+			assert_string_equal(stray->meant ? stray->meant : "none", rows[i].meant ? rows[i].meant : "none");
+			assert_int_equal(stray->key.line, rows[i].line);
+			assert_int_equal(stray->key.column, rows[i].column);
+		}
+		store_job_free(&job);
+	}
+}
+
+/* However many there are, some are told. */
+static void test_many_stray_keys(void **state)
+{
+	(void)state;
+	struct store_job job;
+	struct pm_fault fault;
+	char text[4096];
+	size_t length = (size_t)snprintf(text, sizeof text, HEAD);
+	for (unsigned i = 0; i < 200; i++)
+		length += (size_t)snprintf(text + length, sizeof text - length, "k%u: 1\n", i);
+	assert_true(parse(text, length, &job, &fault));
+	assert_int_equal(job.job.strays.count, 20);
+	assert_string_equal(job.job.strays.item[19].key.text, "k19");
+	store_job_free(&job);
+}
+
 static void test_practice_only_when_there(void **state)
 {
 	(void)state;
@@ -387,6 +434,8 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_refusals),
 		cmocka_unit_test(test_every_scalar_is_text),
+		cmocka_unit_test(test_stray_keys),
+		cmocka_unit_test(test_many_stray_keys),
 		cmocka_unit_test(test_practice_only_when_there),
 		cmocka_unit_test(test_malformed_time_loads),
 		cmocka_unit_test(test_layouts_read_alike),

@@ -55,7 +55,7 @@ static void options(void **state)
 	assert_int_equal(fault.kind, PM_FAULT_MISSING);
 	assert_int_equal(unlink(path), 0);
 
-	const char *text = "format: 1\ndeadline: 2026-11-13\ndesk-daily: 6\ndesk-offset: +05:45\nstall-days: 0\nlater: kept\n"
+	const char *text = "format: 1\ndeadline: 2026-11-13\ndesk-daily: 6\ndesk-offset: +05:45\nstall-days: 0\nx-later: passed over\n"
 	                   "travel:\n  - {from: TB-01, to: TB-02, minutes: 90}\n";
 	assert_true(scratch_write(path, text, strlen(text)));
 	if (!store_fleet_load(path, &fleet, &fault))
@@ -75,6 +75,8 @@ static void options(void **state)
 		{ "deadline: 2026-11-13\n", PM_FAULT_VALUE, 1, 1 },
 		{ "format: 2\n", PM_FAULT_NEWER, 1, 9 },
 		{ "format: 1\ndeadline: 13.11.2026\n", PM_FAULT_VALUE, 2, 11 },
+		{ "format: 1\ndeadlin: 2026-11-13\n", PM_FAULT_VALUE, 2, 1 },
+		{ "format: 1\ntravel:\n  - {from: A, to: B, minutes: 5, by: boat}\n", PM_FAULT_VALUE, 3, 34 },
 		{ "format: 1\ndesk-offset: noon\n", PM_FAULT_VALUE, 2, 14 },
 		{ "format: 1\nwork-hours: 0\n", PM_FAULT_VALUE, 2, 13 },
 		{ "format: 1\ndesk-daily: many\n", PM_FAULT_VALUE, 2, 13 },

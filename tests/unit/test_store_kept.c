@@ -170,6 +170,27 @@ static void test_turned_off(void **state)
 	assert_string_equal(file, "");
 }
 
+/* What nothing reads is told each time: such a plan is parsed each time. */
+static void test_stray_keys_are_told_again(void **state)
+{
+	(void)state;
+	struct store_plan plan;
+	struct pm_fault fault;
+	char file[512];
+	FILE *out = fopen(plan_path, "ab");
+	assert_non_null(out);
+	fputs("stray: 1\n", out);
+	assert_int_equal(fclose(out), 0);
+	pause_until_settled();
+	for (int i = 0; i < 2; i++) {
+		assert_true(store_plan_load(plan_path, &plan, &fault));
+		assert_int_equal(plan.plan.strays.count, 1);
+		store_plan_free(&plan);
+	}
+	kept_file(file);
+	assert_string_equal(file, "");
+}
+
 /* An edit of the same length, with the old modification time put back. */
 static void test_changed_file(void **state)
 {
@@ -261,6 +282,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup_teardown(test_round_trip, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(test_turned_off, set_up, tear_down),
+		cmocka_unit_test_setup_teardown(test_stray_keys_are_told_again, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(test_changed_file, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(test_just_written_file_is_not_kept, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(test_damage, set_up, tear_down),
