@@ -148,7 +148,8 @@ static char *path_for(struct list *list, const char *code)
 {
 	struct pm_text text;
 	pm_text_grow(&text, &list->arena);
-	pm_text_add(&text, "%s/", list->folder);
+	size_t length = strlen(list->folder);
+	pm_text_add(&text, "%s%s", list->folder, length && list->folder[length - 1] == '/' ? "" : "/");
 	for (; *code; code++)
 		pm_text_char(&text, pm_is_alnum(*code) || *code == '_' ? (char)pm_lower(*code) : '-');
 	pm_text_str(&text, ".yaml");
@@ -226,7 +227,7 @@ static int from_list(const char *file, const char *folder, const struct pm_job *
 	struct pm_fault fault;
 	int status = EXIT_CLEAR;
 	pm_arena_init(&list.arena);
-	if (!list_read(&list, common, &fault))
+	if (!list_read(&list, common, &fault) || !store_path_make(folder, &fault))
 		status = cmd_fault(&fault);
 	for (size_t i = 0; status == EXIT_CLEAR && i < list.count; i++) {
 		if (!store_create_file(list.made[i].path, list.made[i].text, list.made[i].length, &fault))
@@ -294,8 +295,9 @@ const struct cmd cmd_new = {
 	"  --name, --zone, --unit, --parent, --crew, --old-serial, --due VALUE\n"
 	"                     what the site list says; --due is a date such as 2026-03-02\n"
 	"  --live             a terminal in live service stands there\n"
-	"  --list CSV         one job a row; the header names the columns: code, name, zone, unit,\n"
-	"                     parent, crew, old-serial, due, live (yes or no), plan, gear, layout\n"
+	"  --list CSV         one job a row, into FOLDER, made when it is not there; the header\n"
+	"                     names the columns: code, name, zone, unit, parent, crew, old-serial,\n"
+	"                     due, live (yes or no), plan, gear, layout\n"
 	"  --practice FOLDER  the practice site with its console logs and answers\n",
 	run,
 };

@@ -1,15 +1,14 @@
 #include "cmd/practice.h"
 
 #include <dirent.h>
-#include <errno.h>
 #include <limits.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 
 #include "cmd/cmd.h"
-#include "portmuster/text.h"
 #include "store/find.h"
+#include "store/path.h"
 #include "store/save.h"
 
 #define MOST_FILE (4u << 20)
@@ -26,14 +25,6 @@ static bool copy_file(const char *from, const char *to, struct pm_fault *fault)
 	return good;
 }
 
-static bool join(char out[static PATH_MAX], const char *folder, const char *name)
-{
-	struct pm_text text;
-	pm_text_fixed(&text, out, PATH_MAX);
-	pm_text_add(&text, "%s/%s", folder, name);
-	return !text.cut;
-}
-
 static bool copy_folder(const char *from, const char *to, struct pm_fault *fault)
 {
 	DIR *dir = opendir(from);
@@ -44,7 +35,8 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 	while (good && (entry = readdir(dir))) {
 		char source[PATH_MAX], target[PATH_MAX];
 		struct stat info;
-		if (entry->d_name[0] == '.' || !join(source, from, entry->d_name) || !join(target, to, entry->d_name))
+		if (entry->d_name[0] == '.' || !store_path_join(from, entry->d_name, source, sizeof source) ||
+		    !store_path_join(to, entry->d_name, target, sizeof target))
 			continue;
 		if (stat(source, &info) == 0 && S_ISREG(info.st_mode))
 			good = copy_file(source, target, fault);
@@ -55,20 +47,16 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 
 int practice_make(const char *folder)
 {
-	char data[PATH_MAX], demo[PATH_MAX];
+	char data[PATH_MAX], demo[PATH_MAX], labels[PATH_MAX], site[PATH_MAX];
 	struct pm_fault fault;
-	if (!store_data_folder(data, sizeof data) || !join(demo, data, "demo")) {
+	if (!store_data_folder(data, sizeof data) || !store_path_join(data, "demo", demo, sizeof demo)) {
 		pm_fail(&fault, PM_FAULT_MISSING, (struct pm_place){ 0 }, "the installed data was not found");
 		pm_fail_remedy(&fault, "set PORTMUSTER_DATA to the folder that holds plans, gear and demo");
 		return cmd_fault(&fault);
 	}
-	if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
-		pm_fail(&fault, PM_FAULT_UNREADABLE, (struct pm_place){ .file = folder }, "could not make the folder: %s", strerror(errno));
+	if (!store_path_make(folder, &fault) || !copy_folder(demo, folder, &fault))
 		return cmd_fault(&fault);
-	}
-	if (!copy_folder(demo, folder, &fault))
-		return cmd_fault(&fault);
-	printf("%s: a practice site; what the labels say there: %s/labels.md; begin with: portmuster walk %s/site.yaml\n",
-	       folder, folder, folder);
+	if (store_path_join(folder, "labels.md", labels, sizeof labels) && store_path_join(folder, "site.yaml", site, sizeof site))
+		printf("%s: a practice site; what the labels say there: %s; begin with: portmuster walk %s\n", folder, labels, site);
 	return EXIT_CLEAR;
 }

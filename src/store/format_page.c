@@ -21,7 +21,7 @@ static const char *const preface =
 	"# Format of the files\n\n"
 	"Generated from the field tables in `src/store/`; do not edit.\n\n"
 	"Files are YAML in UTF-8, one document each. Every scalar is text whatever its quoting, so `NO`, `0123456` and\n"
-	"`12:30` mean what they look like; `portmuster` itself always writes them between double quotes. Keys that are not\n"
+	"`12:30` mean what they look like; `portmuster` itself always writes them between double quotes, but for the number of the format. Keys that are not\n"
 	"listed here, and comments, survive a save; such a key is warned of (`key-unknown`) unless it begins with `x-`, and in\n"
 	"`fleet.yaml` it is refused. Refused, with line and column: a key that stands twice, anchors,\n"
 	"aliases, tags, a second document, control characters, more than 16 levels, more than 4 MiB.\n\n"

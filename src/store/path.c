@@ -66,6 +66,17 @@ bool store_path_join(const char *folder, const char *name, char *out, size_t roo
 	return filled(&text);
 }
 
+bool store_path_make(const char *folder, struct pm_fault *fault)
+{
+	struct stat about;
+	if (mkdir(folder, 0777) == 0 || (errno == EEXIST && stat(folder, &about) == 0 && S_ISDIR(about.st_mode)))
+		return true;
+	if (errno != EEXIST)
+		return store_fail_system(fault, folder, errno, "make the folder");
+	pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ folder, 0, 0 }, "this is no folder");
+	return pm_fail_remedy(fault, "name another folder");
+}
+
 static bool too_long(const char *path, struct pm_fault *fault)
 {
 	return store_fail_system(fault, path, ENAMETOOLONG, "use");

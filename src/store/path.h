@@ -21,6 +21,9 @@ const char *store_path_name(const char *path);
 /* folder/name, or name alone when the folder is "."; false when it does not fit. */
 bool store_path_join(const char *folder, const char *name, char *out, size_t room);
 
+/* Make a folder below one that exists; nothing is done when it is there already. */
+bool store_path_make(const char *folder, struct pm_fault *fault);
+
 /* Where a path leads when its last part is a symbolic link, followed to the
  * end; the last one need not exist. */
 bool store_path_follow(const char *path, char *out, size_t room, struct pm_fault *fault);
