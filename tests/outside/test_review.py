@@ -332,13 +332,14 @@ def planted(scratch):
 
 def statuses(scratch):
     clean = os.path.join(scratch, 'clean')
-    empty = os.path.join(scratch, 'empty')
-    for folder in (clean, empty):
+    empty, others = os.path.join(scratch, 'empty'), os.path.join(scratch, 'others')
+    for folder in (clean, empty, others):
         os.mkdir(folder)
+    write(others, 'plan.yaml', 'format: "1"\nid: "other"\n')   # no job file: test_review_left_out.py
     write(clean, 'one.yaml', job_text('TB-71'))
     page = os.path.join(scratch, 'kept.html')
     cases = [
-        ([clean], 0), ([DEMO], 1), (['no-such-folder'], 2), ([clean, 'no-such-folder'], 1), ([empty], 2), ([], 2),
+        ([clean], 0), ([DEMO], 1), (['no-such-folder'], 2), ([clean, 'no-such-folder'], 1), ([empty], 2), ([], 2), ([others], 2),
         (['--seed', '7', clean], 0), (['--seed', '-7', clean], 2), (['--seed', 'x', clean], 2),
         (['--deadline', '2026-12-01', clean], 0), (['--deadline', 'soon', clean], 2), (['--now', 'today', clean], 2),
         (['--json', '--csv', clean], 2), (['--json', '--html', '-', clean], 2), (['--html', page, '--calendar', page, clean], 2),
@@ -452,10 +453,11 @@ FRAME = ('<iframe id="f" src="inner.html" style="width:%dpx;height:4000px;border
 
 def looks(scratch):
     """At the width of a telephone and of a desk nothing is wider than the page: a
-    browser draws the page in a frame of that width and says how far it reaches."""
-    browser = '/usr/bin/chromium'
-    if not os.path.exists(browser):
-        print('# skipped: no chromium')
+    browser draws the page in a frame of that width and says how far it reaches.
+    Printed, every site is there."""
+    browser = shutil.which('chromium')
+    if not browser or not shutil.which('pdftotext'):
+        print('# figure pages looked at in a browser: none, chromium or pdftotext is not installed')
         return
     page = os.path.join(scratch, 'page.html')
     wrong = []
@@ -478,6 +480,13 @@ def looks(scratch):
         else:
             os.unlink(picture)
     report('on a telephone and on a desk', wrong, 3)
+    run(*NOW, '--html', page, DEMO)
+    pdf = os.path.join(scratch, 'page.pdf')
+    subprocess.run(common + ['--no-pdf-header-footer', '--print-to-pdf=' + pdf, 'file://' + page], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    printed = subprocess.run(['pdftotext', '-layout', pdf, '-'], stdout=subprocess.PIPE).stdout.decode('utf-8')
+    codes = sorted(job['site'] for job in json.loads(run(*NOW, '--json', DEMO)[1])['jobs'])
+    report('printed, every site is there', [code for code in codes if code not in printed], len(codes))
+    print('# figure pages looked at in a browser: 3 widths, a print of %d pages' % (printed.count('\f')))
 
 
 TOP = os.getcwd()
