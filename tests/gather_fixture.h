@@ -125,6 +125,20 @@ static inline const char *names_of(const struct gather *gather)
 	return names;
 }
 
+/* The same of what was left out. */
+static inline const char *left_out_of(const struct gather *gather)
+{
+	static char names[8192];
+	const struct pm_fleet *fleet = gather_fleet(gather);
+	size_t used = 0, skip = strlen(gather_root) + 1;
+	names[0] = '\0';
+	for (size_t i = 0; i < fleet->left_out_count; i++) {
+		assert_true(!strncmp(fleet->left_out[i], gather_root, skip - 1));
+		used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? " " : "", fleet->left_out[i] + skip);
+	}
+	return names;
+}
+
 /* Let files rest, so that they do not count as changed a moment ago. */
 static inline void rest(void)
 {

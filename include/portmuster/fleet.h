@@ -168,6 +168,8 @@ struct pm_fleet {
 	const struct pm_site_summary *site;
 	size_t count;                    /* at most UINT32_MAX */
 	struct pm_fleet_options options;
+	const char *const *left_out;     /* files that lie among the jobs and are none, as a site's `file`; */
+	size_t left_out_count;           /* they count nowhere, and every report names them */
 };
 
 struct pm_fleet_finding {

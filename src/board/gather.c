@@ -76,8 +76,8 @@ struct gather_item *gather_item_make(struct gather *gather, const struct gather_
 	if (!item || (found->fault && !fault))
 		return NULL;
 	*item = (struct gather_item){
-		.path = pm_arena_copy(&gather->found, found->path, strlen(found->path)), .folder = found->folder, .seen = true,
-		.fault = fault, .text = found->text, .length = found->length, .site = GATHER_NOWHERE,
+		.path = pm_arena_copy(&gather->found, found->path, strlen(found->path)), .folder = found->folder, .named = found->named,
+		.seen = true, .fault = fault, .text = found->text, .length = found->length, .site = GATHER_NOWHERE,
 		.blob = found->blob ? pm_arena_copy(&gather->found, found->blob, strlen(found->blob)) : NULL,
 	};
 	if (fault)
@@ -121,7 +121,7 @@ int gather_compare(const struct gather_item *item, uint32_t folder, const char *
 	return item->folder != folder ? (item->folder > folder) - (item->folder < folder) : strcmp(item->path, path);
 }
 
-static int by_place(const void *a, const void *b)
+int gather_by_place(const void *a, const void *b)
 {
 	const struct gather_item *const *x = a, *const *y = b;
 	return gather_compare(*x, (*y)->folder, (*y)->path);
@@ -154,6 +154,7 @@ static bool make_room(struct gather *gather)
 /* The new row of an item takes the place of its old one. */
 static void put_row(struct gather *gather, struct gather_item *item, const struct pm_site_summary *row, struct gather_batch *batch)
 {
+	item->left_out = false;
 	if (item->site == GATHER_NOWHERE) {
 		if (!make_room(gather)) {
 			gather->lost = true;
@@ -183,7 +184,10 @@ static void take_in(struct gather *gather, struct gather_done *latest)
 		/* held until all its rows are placed */
 		first->batch->live++;
 		for (size_t i = 0; i < first->count; i++)
-			put_row(gather, first->item[i], &first->row[i], first->batch);
+			if (first->left_out[i])
+				gather_leave_out(gather, first->item[i]);
+			else
+				put_row(gather, first->item[i], &first->row[i], first->batch);
 		gather_let_go(first->batch);
 		free(first);
 		first = next;
@@ -197,8 +201,7 @@ static void put_in_order(struct gather *gather)
 	if (!site)
 		return;   /* the order of arrival will have to do */
 	if (count)
-		if (count)
-		qsort(gather->item, count, sizeof *gather->item, by_place);
+		qsort(gather->item, count, sizeof *gather->item, gather_by_place);
 	for (size_t i = 0; i < count; i++) {
 		site[i] = gather->site[gather->item[i]->site];
 		gather->item[i]->site = i;
@@ -239,6 +242,7 @@ static void finish(struct gather *gather)
 	gather_work_join(gather);
 	drain(gather);
 	take_lost(gather);
+	gather_left_settle(gather);
 	put_in_order(gather);
 	gather->reading = false;
 	gather->total = gather->fleet.count;
@@ -283,15 +287,27 @@ size_t gather_total(const struct gather *gather)
 
 static bool load_one(const struct gather_item *item, struct store_job *job, struct pm_fault *fault)
 {
-	size_t length;
+	struct pm_arena arena;
+	size_t length = 0;
+	char *text = NULL;
+	bool good;
 	if (item->fault) {
 		*fault = *item->fault;
 		return false;
 	}
-	if (!item->blob)
-		return store_job_load(item->path, job, fault);
-	char *text = gather_git_text(item->path, item->blob, &length, fault);
-	bool good = text && store_job_parse(text, length, item->path, job, fault);
+	*job = (struct store_job){ 0 };
+	if (item->blob) {
+		text = gather_git_text(item->path, item->blob, &length, fault);
+		good = text && store_job_parse(text, length, item->path, job, fault);
+	} else {
+		good = store_job_load_over(item->path, job, fault);
+	}
+	if (!good) {
+		pm_arena_init(&arena);
+		gather_no_job(item->path, text ? text : job->text, text ? length : job->length, &arena, fault);
+		pm_arena_free(&arena);
+		store_job_free(job);
+	}
 	free(text);
 	return good;
 }
@@ -412,6 +428,8 @@ void gather_free(struct gather *gather)
 	store_fleet_free(&gather->options);
 	free(gather->site);
 	free(gather->item);
+	free(gather->left);
+	free(gather->left_path);
 	pm_arena_free(&gather->found);
 	pm_arena_free(&gather->arena);
 	free(gather);

@@ -32,6 +32,9 @@ struct gather;
  * ways is one row. Pipes, sockets and devices are passed over. Null with a fault when
  * no folder can be read; one of several that cannot is a row with its fault.
  *
+ * What is another document (store_no_job), such as a plan beside its jobs, has no row:
+ * the fleet's `left_out` names it when all is read. A file that was named itself has one.
+ *
  * At a revision, the job files are those of the folder's git repository then; links
  * are passed over, and plans, gear and layouts are those that lie on disk now. */
 struct gather *gather_begin(const struct gather_options *options, struct pm_fault *fault);

@@ -6,21 +6,28 @@
 
 #define LOOK_AFTER 60   /* seconds after which time alone may have changed an open job */
 
-/* The item of a place, when all is in order; or null. */
-static struct gather_item *item_at(const struct gather *gather, uint32_t folder, const char *path)
+/* The item of a place in a list that is in order; or null. */
+static struct gather_item *find(struct gather_item *const *item, size_t count, uint32_t folder, const char *path)
 {
-	size_t from = 0, to = gather->fleet.count;
+	size_t from = 0, to = count;
 	while (from < to) {
 		size_t middle = from + (to - from) / 2;
-		int order = gather_compare(gather->item[middle], folder, path);
+		int order = gather_compare(item[middle], folder, path);
 		if (order == 0)
-			return gather->item[middle];
+			return item[middle];
 		if (order < 0)
 			from = middle + 1;
 		else
 			to = middle;
 	}
 	return NULL;
+}
+
+/* The same, be it a row or no job file. */
+static struct gather_item *item_at(const struct gather *gather, uint32_t folder, const char *path)
+{
+	struct gather_item *item = find(gather->item, gather->fleet.count, folder, path);
+	return item ? item : find(gather->left, gather->left_count, folder, path);
 }
 
 static bool same_fault(const struct pm_fault *a, const struct pm_fault *b)
@@ -53,7 +60,7 @@ bool gather_changed(const struct gather *gather)
 		return false;
 	if (gather_options_changed(gather) || gather_shared_changed(gather->shared, false))
 		return true;
-	return gather_search(gather, look_at, &look) ? look.count != gather->fleet.count : look.differs;
+	return gather_search(gather, look_at, &look) ? look.count != gather->fleet.count + gather->left_count : look.differs;
 }
 
 struct renew {
@@ -64,6 +71,8 @@ struct renew {
 
 static bool time_tells(const struct gather *gather, const struct gather_item *item)
 {
+	if (item->left_out)
+		return false;
 	const struct pm_site_summary *site = &gather->site[item->site];
 	int64_t since = gather->now.second - item->judged;
 	return !site->fault && !pm_site_done(site) && (since >= LOOK_AFTER || since <= -LOOK_AFTER);
@@ -94,24 +103,6 @@ static bool renew_one(void *context, const struct gather_found *found)
 	return item && gather_queue_add(&gather->queue, item);
 }
 
-/* Take out the rows of what is gone; how many. */
-static size_t take_out_gone(struct gather *gather)
-{
-	size_t kept = 0, count = gather->fleet.count;
-	for (size_t i = 0; i < count; i++) {
-		struct gather_item *item = gather->item[i];
-		if (!item->seen) {
-			gather_let_go(item->batch);
-			continue;
-		}
-		gather->site[kept] = gather->site[i];
-		gather->item[kept] = item;
-		item->site = kept++;
-	}
-	gather->fleet.count = kept;
-	return count - kept;
-}
-
 /* What was loaded stays for what borrowed from it. */
 static bool renew_shared(struct gather *gather)
 {
@@ -137,11 +128,13 @@ bool gather_again(struct gather *gather, struct pm_when now)
 	struct renew renew = { gather, renew_shared(gather), 0 };
 	for (size_t i = 0; i < gather->fleet.count; i++)
 		gather->item[i]->seen = false;
+	for (size_t i = 0; i < gather->left_count; i++)
+		gather->left[i]->seen = false;
 	queue->complete = false;
 	queue->total = gather->fleet.count;
 	bool whole = gather_search(gather, renew_one, &renew);
-	size_t gone = whole ? take_out_gone(gather) : 0;
-	queue->total -= gone;
+	size_t rows = 0, gone = whole ? gather_take_out_gone(gather, &rows) : 0;
+	queue->total -= rows;
 	gather->total = queue->total;
 	gather->lost = !whole;
 	gather->reading = renew.queued || gone || other_options || !whole;

@@ -186,6 +186,7 @@ struct listing {
 	struct pm_arena arena;
 	struct entry *entry;
 	size_t count, room;
+	bool single;               /* it is of one file, named itself */
 };
 
 /* Would a search on disk come to this file? */
@@ -203,14 +204,14 @@ static bool wanted(char *path)
 }
 
 /* "MODE blob NAME\tPATH"; what is no ordinary file is passed over. */
-static bool add_entry(struct listing *l, char *record, bool any)
+static bool add_entry(struct listing *l, char *record)
 {
 	char *tab = strchr(record, '\t');
 	if (!tab || strncmp(record, "100", 3) != 0 || tab - record < 12 || strncmp(record + 6, " blob ", 6) != 0)
 		return true;
 	*tab = '\0';
 	const char *blob = record + 12;
-	if (!is_name(blob, strlen(blob)) || !(any || wanted(tab + 1)))
+	if (!is_name(blob, strlen(blob)) || !(l->single || wanted(tab + 1)))
 		return true;
 	void *items = l->entry;
 	struct entry *entry = pm_arena_push(&l->arena, &items, &l->count, &l->room, sizeof *entry);
@@ -232,12 +233,12 @@ static bool list(struct listing *l, const char *folder, const char *what, const 
 	int status = gather_child_end(&child);
 	if (!good || status != 0)
 		return pm_fail(fault, PM_FAULT_UNREADABLE, (struct pm_place){ folder, 0, 0 }, "git does not list the files of this revision");
-	bool single = !pm_same(what, ".");
+	l->single = !pm_same(what, ".");
 	for (size_t at = 0, length; good && at < text.length; at += length + 1) {
 		length = strlen(text.data + at);
-		good = add_entry(l, text.data + at, single);
+		good = add_entry(l, text.data + at);
 	}
-	if (good && single && !l->count)
+	if (good && l->single && !l->count)
 		return pm_fail(fault, PM_FAULT_MISSING, (struct pm_place){ folder, 0, 0 }, "no such file at this revision");
 	return good || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ folder, 0, 0 }, "out of memory");
 }
@@ -267,7 +268,7 @@ static bool read_all(const struct listing *l, const char *folder, uint32_t numbe
 	for (size_t i = 0; go_on && i < l->count; i++) {
 		char path[STORE_PATH_ROOM];
 		struct pm_fault why = { 0 };
-		struct gather_found found = { .folder = number, .path = path, .blob = l->entry[i].blob };
+		struct gather_found found = { .folder = number, .named = l->single, .path = path, .blob = l->entry[i].blob };
 		if (!store_path_join(folder, l->entry[i].path, path, sizeof path))
 			found.path = l->entry[i].path;   /* no file could bear it; the row says so by its length */
 		for (; good && asked < l->count && asked < i + AHEAD; asked++)

@@ -14,6 +14,7 @@
 
 struct gather_found {
 	uint32_t folder;               /* index of the folder or file as given */
+	bool named;                    /* it was given itself */
 	const char *path;              /* valid during the call only, as all of this */
 	const struct pm_fault *fault;  /* this can't be looked into, or null */
 	const char *blob;              /* at a revision: what git calls the content, */
@@ -113,7 +114,9 @@ struct gather_batch {
 struct gather_item {
 	const char *path;
 	uint32_t folder;
+	bool named;                    /* it was given itself: it has a row whatever it is */
 	bool seen;                     /* by the latest search */
+	bool left_out;                 /* it is no job file: there is no row, or that goes */
 	const struct pm_fault *fault;  /* this can't be looked into: that is the row */
 	const char *blob;              /* at a revision */
 	char *text;                    /* at a revision, until it was read */
@@ -131,6 +134,7 @@ struct gather_done {
 	size_t count;
 	struct gather_item *item[GATHER_BATCH];
 	struct pm_site_summary row[GATHER_BATCH];
+	bool left_out[GATHER_BATCH];   /* there is no row: it is no job file */
 };
 
 struct gather_queue {
@@ -174,12 +178,16 @@ struct gather {
 	struct pm_site_summary *site;  /* as many as `fleet.count` */
 	struct gather_item **item;     /* a site each */
 	size_t room;
+	struct gather_item **left;     /* what is no job file, */
+	const char **left_path;        /* and its paths: those are the fleet's */
+	size_t left_count, left_room;
 	size_t total;                  /* of the queue, at the last poll */
 	bool lost;                     /* memory did not suffice for some row */
 };
 
-/* By folder, then by path. */
+/* By folder, then by path; and the same for qsort, of pointers to items. */
 int gather_compare(const struct gather_item *item, uint32_t folder, const char *path);
+int gather_by_place(const void *a, const void *b);
 
 /* A row less in the batch; the last one takes it along. Null is allowed. */
 void gather_let_go(struct gather_batch *batch);
@@ -213,5 +221,20 @@ bool gather_judge(struct gather *gather, struct gather_memo *memo, const struct 
 
 /* A row for what memory did not suffice for. */
 struct pm_site_summary gather_row_lost(const char *path);
+
+/* --- what lies among the job files and is none (gather_left.c) ---------------- */
+
+/* The text was refused as a job with `fault`. True, with a fault that says so, when it is
+ * no job at all; `arena` is for the reading. */
+bool gather_no_job(const char *path, const char *text, size_t length, struct pm_arena *arena, struct pm_fault *fault);
+
+/* Note that an item is no job file; its row, if it has one, goes when all is settled. */
+void gather_leave_out(struct gather *gather, struct gather_item *item);
+
+/* When all is read: rows and what was left out are each in order, none is in both. */
+void gather_left_settle(struct gather *gather);
+
+/* Take out what the latest search has not seen, rows and others; how many in all. */
+size_t gather_take_out_gone(struct gather *gather, size_t *rows);
 
 #endif

@@ -116,6 +116,7 @@ struct scan {
 	struct pm_arena arena;
 	struct gather_seen *folders, *files;
 	struct leads deeper, links, singles;
+	bool naming;               /* what is taken was given itself */
 	bool good;                 /* go on */
 };
 
@@ -132,7 +133,8 @@ static void note(struct scan *s, struct leads *list, const char *path, uint32_t 
 
 static void take(struct scan *s, const char *path, uint32_t folder, const struct pm_fault *fault)
 {
-	s->good = s->good && s->take(s->context, &(struct gather_found){ .folder = folder, .path = path, .fault = fault });
+	s->good = s->good && s->take(s->context, &(struct gather_found){ .folder = folder, .path = path, .fault = fault,
+	                                                                 .named = s->naming });
 }
 
 static void take_error(struct scan *s, const struct lead *lead, int error)
@@ -288,8 +290,10 @@ bool gather_scan(const char *const *folder, size_t count, gather_take *taker, vo
 	s.good = s.folders && s.files;
 	for (size_t i = 0; s.good && i < count; i++)
 		given(&s, folder[i], (uint32_t)i);
+	s.naming = true;
 	for (size_t i = 0; s.good && i < s.singles.count; i++)
 		take_apart(&s, &s.singles.item[i]);
+	s.naming = false;
 	follow_links(&s);
 	bool good = s.good && !s.arena.failed;
 	pm_arena_free(&s.arena);

@@ -193,32 +193,37 @@ struct pm_site_summary gather_row_lost(const char *path)
 	};
 }
 
-static void read_item(struct gather *gather, struct desk *desk, struct gather_item *item, struct pm_arena *arena,
+/* Make the row; false when the item has none, for it is no job file. */
+static bool read_item(struct gather *gather, struct desk *desk, struct gather_item *item, struct pm_arena *arena,
                       struct pm_site_summary *row)
 {
 	struct pm_case the_case;
 	struct pm_result result;
 	struct pm_fault fault = { 0 };
-	bool good = false;
+	bool good = false, none = false;
 	item->judged = gather->now.second;
+	pm_arena_clear(&desk->scratch);
 	if (item->fault) {
 		fault = *item->fault;
-	} else if (load_steady(item, &desk->job, &fault)) {
-		pm_arena_clear(&desk->scratch);
+	} else if (!load_steady(item, &desk->job, &fault)) {
+		none = gather_no_job(item->path, item->blob ? item->text : desk->job.text, item->blob ? item->length : desk->job.length,
+		                     &desk->scratch, &fault);
+	} else {
 		good = gather_judge(gather, &desk->memo, &desk->job, &desk->scratch, &the_case, &result, &fault);
 		if (good && !pm_site_summarise(&the_case, &result, arena, row))
 			good = pm_fail(&fault, PM_FAULT_MEMORY, (struct pm_place){ item->path, 0, 0 }, "out of memory");
 	}
 	free(item->text);
 	item->text = NULL;
-	if (good)
-		return;
+	if (good || (none && !item->named))
+		return good;
 	/* that is not the file's doing: it is to be read again */
 	if (fault.kind == PM_FAULT_MEMORY)
 		item->key = (struct kept_key){ 0 };
 	own_place(item, &fault);
 	if (!pm_site_unread(item->path, &fault, arena, row))
 		*row = gather_row_lost(item->path);
+	return true;
 }
 
 /* --- the threads --- */
@@ -235,7 +240,7 @@ static bool read_some(struct gather *gather, struct desk *desk)
 	}
 	done->batch = batch;
 	for (size_t i = 0; i < done->count; i++)
-		read_item(gather, desk, done->item[i], &batch->arena, &done->row[i]);
+		done->left_out[i] = !read_item(gather, desk, done->item[i], &batch->arena, &done->row[i]);
 	post(&gather->queue, done);
 	return true;
 }

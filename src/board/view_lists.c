@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "report/review.h"
 
 /* --- findings across the fleet --- */
 
@@ -24,7 +25,8 @@ static void finding_detail(const struct board_model *model, const struct pm_flee
 {
 	char files[1500] = "";
 	struct pm_text text;
-	struct page page = { canvas, row + 1, area->row + area->rows - row - 1, 1, canvas->columns - 2, 0, 0 };
+	int told = model->fleet->left_out_count > 0;
+	struct page page = { canvas, row + 1, area->row + area->rows - row - 1 - told, 1, canvas->columns - 2, 0, 0 };
 	canvas_rule(canvas, row, 0, canvas->columns);
 	/* the message names the first four; a low window may not show all of it */
 	if (area->low)
@@ -60,11 +62,26 @@ static void finding_row(const struct board_model *model, const struct pm_fleet_f
 	             finding->message);
 }
 
+/* What lies among the job files and is none, in the last row. */
+static void left_out(const struct board_model *model, const struct frame *area, struct canvas *canvas)
+{
+	const struct pm_fleet *fleet = model->fleet;
+	char line[600];
+	struct pm_text text;
+	if (!fleet->left_out_count)
+		return;
+	pm_text_fixed(&text, line, sizeof line);
+	pm_text_add(&text, "%zu " REVIEW_LEFT_OUT, fleet->left_out_count);
+	review_put_left_out(&text, fleet);
+	canvas_put(canvas, area->row + area->rows - 1, 1, canvas->columns - 2, STYLE_DIM, line);
+}
+
 void board_findings_draw(const struct board_state *state, const struct board_model *model, struct canvas *canvas)
 {
 	const struct pm_fleet_findings *list = &model->findings;
 	struct frame area = board_area(state);
 	size_t room = frame_finding_rows(state), first = list_first(state->finding, list->count, room);
+	left_out(model, &area, canvas);
 	if (!list->count) {
 		canvas_put(canvas, area.row + 1, 1, canvas->columns - 2, model->held_together ? STYLE_GOOD : STYLE_DIM,
 		           model->held_together ? "nothing clashes between sites" : "the files are being read");

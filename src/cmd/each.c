@@ -1,5 +1,8 @@
 #include "cmd/each.h"
 
+#include <string.h>
+#include <sys/stat.h>
+
 #include "cmd/cmd.h"
 #include "cmd/load.h"
 #include "store/save.h"
@@ -33,6 +36,30 @@ int each_job(char *const *paths, int count, struct pm_when now,
 		load_free(&loaded);
 	}
 	return worst;
+}
+
+static bool ends_in(const char *path, const char *ending)
+{
+	size_t length = strlen(path), least = strlen(ending);
+	return length >= least && pm_same_nocase(path + length - least, ending);
+}
+
+bool each_may_write(const char *path, char *const *given, int count, struct pm_fault *fault)
+{
+	struct stat target, source;
+	const struct pm_place place = { .file = path };
+	if (!path || pm_same(path, "-"))
+		return true;
+	if (ends_in(path, ".yaml") || ends_in(path, ".yml")) {
+		pm_fail(fault, PM_FAULT_USAGE, place, "jobs, plans and profiles have such names: nothing is written over one");
+		return pm_fail_remedy(fault, "give the result a name that ends otherwise");
+	}
+	for (int i = 0; i < count && stat(path, &target) == 0; i++)
+		if (stat(given[i], &source) == 0 && source.st_dev == target.st_dev && source.st_ino == target.st_ino) {
+			pm_fail(fault, PM_FAULT_USAGE, place, "this is the file that is read: nothing is written over it");
+			return pm_fail_remedy(fault, "give the result another name");
+		}
+	return true;
 }
 
 int each_write(const char *path, const struct pm_text *result, int status)

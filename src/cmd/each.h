@@ -11,6 +11,11 @@
 int each_job(char *const *paths, int count, struct pm_when now,
              int (*visit)(const struct pm_case *the_case, const struct pm_result *result, void *context), void *context);
 
+/* May a result go to `path`? Not into one of the files that were given, whatever
+ * they are called, nor under a document's name (.yaml, .yml): no result takes a
+ * job's place. Null and "-" may be written to. */
+bool each_may_write(const char *path, char *const *given, int count, struct pm_fault *fault);
+
 /* Hand out a whole result: to standard output when `path` is null or "-", else
  * into that file in one piece. A file is left alone when `status` says that a
  * part could not be made. Returns `status`, or EXIT_UNABLE with a complaint. */

@@ -140,6 +140,22 @@ static int write_all(const struct options *o, struct gather *gather, const struc
 	return worst;
 }
 
+/* What lies there and is no job file, where no result has a place to say so. */
+static void tell_left_out(const struct pm_fleet *fleet)
+{
+	char line[3000];
+	struct pm_text text;
+	pm_text_fixed(&text, line, sizeof line);
+	review_put_left_out(&text, fleet);
+	if (fleet->left_out_count)
+		fprintf(stderr, "portmuster: " REVIEW_LEFT_OUT "%s\n", line);
+}
+
+static bool result_tells(const struct options *o)
+{
+	return o->form == FORM_TEXT || o->form == FORM_JSON || o->html || (o->form == FORM_ANY && !o->calendar);
+}
+
 /* Judge the fleet as it was read, and write what was asked for. */
 static int report(const struct options *o, struct gather *gather)
 {
@@ -154,6 +170,8 @@ static int report(const struct options *o, struct gather *gather)
 		.now = o->gather.now, .folder = o->gather.folder, .folder_count = o->gather.folder_count,
 		.revision = o->gather.revision,
 	};
+	if (!fleet->count || !result_tells(o))
+		tell_left_out(fleet);
 	if (!fleet->count) {
 		pm_fail(&fault, PM_FAULT_MISSING, (struct pm_place){ .file = o->gather.folder[0] }, "there is no job file");
 		pm_fail_remedy(&fault, "name a folder with job files in it (*.yaml)");
@@ -270,6 +288,9 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	if (too_many(&o))
 		return cmd_usage(cmd, "two results would go to the same place");
 	if (!cmd_now(now, &o.gather.now, &fault) || (deadline && !read_deadline(deadline, &o.gather, &fault)))
+		return cmd_fault(&fault);
+	char *const *given = argv + cmd_operands();
+	if (!each_may_write(o.html, given, argc - cmd_operands(), &fault) || !each_may_write(o.calendar, given, argc - cmd_operands(), &fault))
 		return cmd_fault(&fault);
 	o.gather.folder = (const char *const *)(argv + cmd_operands());
 	o.gather.folder_count = (size_t)(argc - cmd_operands());

@@ -28,6 +28,17 @@ bool review_stops(const struct review *review)
 	return review->findings->count && review->findings->item[0].severity == PM_STOP;
 }
 
+void review_put_left_out(struct pm_text *out, const struct pm_fleet *fleet)
+{
+	size_t count = fleet->left_out_count;
+	for (size_t i = 0; i < count && i < REVIEW_LEFT_NAMED; i++) {
+		pm_text_str(out, i ? ", " : "");
+		pm_text_visible(out, fleet->left_out[i], strlen(fleet->left_out[i]));
+	}
+	if (count > REVIEW_LEFT_NAMED)
+		pm_text_add(out, " and %zu more", count - REVIEW_LEFT_NAMED);
+}
+
 char review_mark(enum pm_phase_state state)
 {
 	switch (state) {

@@ -36,6 +36,12 @@ bool review_index(struct review *review, struct pm_arena *arena);
  * cannot be read? */
 bool review_stops(const struct review *review);
 
+/* The files that lie among the jobs and are none, the first few of many: "a.yaml, b.yaml
+ * and 5 more". Safe to show; nothing when there are none. Every form but the CSV, which
+ * has no place for it, says this after REVIEW_LEFT_OUT. */
+#define REVIEW_LEFT_OUT "left out, no job files: "
+void review_put_left_out(struct pm_text *out, const struct pm_fleet *fleet);
+
 /* Each appends a whole document to `out`, whose `cut` tells that memory ran out.
  * The text has no line beyond REVIEW_COLUMNS. The HTML stands alone: no script,
  * and nothing in it is fetched. */

@@ -216,6 +216,11 @@ static void put_row(struct pm_text *out, const struct review *review, size_t i)
 	pm_text_str(out, "</td></tr>\n");
 }
 
+static void put_left_out(struct pm_text *out, const struct review *review)
+{
+	review_put_left_out(out, review->fleet);
+}
+
 static void put_board(struct pm_text *out, const struct review *review)
 {
 	pm_text_str(out, "<h2>Board</h2>\n<p>Phases: <b>=</b> closed, <b>&gt;</b> open, <b>#</b> shut, <b>.</b> not yet. "
@@ -229,6 +234,11 @@ static void put_board(struct pm_text *out, const struct review *review)
 	for (size_t i = 0; i < review->fleet->count; i++)
 		put_row(out, review, i);
 	pm_text_str(out, "</tbody></table>\n");
+	if (!review->fleet->left_out_count)
+		return;
+	pm_text_str(out, "<p>Left out, no job files: ");
+	put_made(out, review, put_left_out);
+	pm_text_str(out, "</p>\n");
 }
 
 /* --- what needs words --- */

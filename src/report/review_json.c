@@ -74,6 +74,14 @@ static json_t *phase_json(const struct pm_phase_basis *phase)
 	return item;
 }
 
+static json_t *left_out_json(const struct pm_fleet *fleet)
+{
+	json_t *files = json_array();
+	for (size_t i = 0; i < fleet->left_out_count; i++)
+		json_array_append_new(files, json_text(fleet->left_out[i]));
+	return files;
+}
+
 /* Members of the forecast that are no lists, each with a comma behind it. */
 static bool put_forecast_head(const struct review *review, FILE *out)
 {
@@ -143,6 +151,8 @@ bool review_json_end(struct review_json *json)
 		put_comma(out, i);
 		good = json_put(out, phase_json(&forecast->phase[i]), 2);
 	}
-	fputs("\n]}}}\n", out);
+	fputs("\n]}, \"left_out\": ", out);
+	good = good && json_put(out, left_out_json(review->fleet), 2);
+	fputs("}}\n", out);
 	return good && !ferror(out);
 }

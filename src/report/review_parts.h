@@ -6,6 +6,7 @@
 
 /* Files that the message of a fleet finding names at most; the others are listed. */
 #define REVIEW_NAMED 4
+#define REVIEW_LEFT_NAMED 8   /* and that are named of those left out */
 
 /* "=" closed, ">" open, "#" shut, "." not yet. */
 char review_mark(enum pm_phase_state state);

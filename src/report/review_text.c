@@ -188,6 +188,15 @@ static void put_sentence(struct pm_text *out, const struct review *review, struc
 	plain_wrap(out, REVIEW_COLUMNS, first, line.data);
 }
 
+static void put_left_out(struct pm_text *out, const struct review *review, struct pm_arena *arena)
+{
+	struct pm_text line;
+	pm_text_grow(&line, arena);
+	review_put_left_out(&line, review->fleet);
+	if (line.length)
+		plain_wrap(out, REVIEW_COLUMNS, REVIEW_LEFT_OUT, line.data);
+}
+
 void review_text(const struct review *review, struct pm_text *out)
 {
 	struct pm_arena arena;
@@ -202,6 +211,7 @@ void review_text(const struct review *review, struct pm_text *out)
 	pm_text_char(out, '\n');
 	put_sentence(out, review, &arena, "", review_put_counts);
 	put_sentence(out, review, &arena, "forecast: ", review_put_forecast);
+	put_left_out(out, review, &arena);
 	out->cut = out->cut || arena.failed;
 	pm_arena_free(&arena);
 }

@@ -84,6 +84,13 @@ void store_job_free(struct store_job *job)
 	*job = (struct store_job){ 0 };
 }
 
+bool store_no_job(const char *text, size_t length, const char *path, struct pm_arena *arena, struct pm_fault *fault)
+{
+	struct store_tree tree;
+	return store_tree_read(text, length, path, arena, &tree, fault) && tree.root->kind == STORE_NODE_MAP && tree.root->count &&
+	       !store_tree_value(tree.root, "site", 4) && !store_tree_value(tree.root, "readings", 8);
+}
+
 void store_job_digest(const struct store_job *job, char digest[static 65])
 {
 	memcpy(digest, job->disk_digest, sizeof job->disk_digest);

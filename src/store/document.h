@@ -81,6 +81,12 @@ bool store_job_parse(const char *text, size_t length, const char *path,
                      struct store_job *job, struct pm_fault *fault);
 void store_job_free(struct store_job *job);
 
+/* Is this another document than a job: a mapping that has keys, and neither `site`
+ * nor `readings` among them? Plans, layouts and the like may lie beside the jobs. To be
+ * asked of text that was refused as a job with PM_FAULT_VALUE, for it is read once more,
+ * into `arena`. False with a fault when that fails; else the fault is left alone. */
+bool store_no_job(const char *text, size_t length, const char *path, struct pm_arena *arena, struct pm_fault *fault);
+
 /* Load and validate (pm_plan_valid, pm_gear_valid, pm_layout_valid). The digest is taken only
  * when asked for: a job that recorded none has nothing to compare. */
 bool store_plan_load(const char *path, struct store_plan *plan, struct pm_fault *fault);

@@ -369,6 +369,46 @@ static void the_open_site_follows_its_file(void **state)
 	assert_shows(&f, "no longer in the folder");
 }
 
+static void remove_all(void)
+{
+	char path[600];
+	DIR *listing = opendir("fleet");
+	assert_non_null(listing);
+	for (const struct dirent *entry; (entry = readdir(listing));) {
+		snprintf(path, sizeof path, "fleet/%.255s", entry->d_name);
+		if (strstr(entry->d_name, ".yaml") && entry->d_name[0] != 'z')
+			assert_int_equal(unlink(path), 0);
+	}
+	closedir(listing);
+}
+
+static void what_is_no_job_is_told(void **state)
+{
+	(void)state;
+	static const struct { int rows, columns; } sizes[] = { { 12, 40 }, { 43, 132 }, { 24, 80 } };
+	static const char other[] = "format: \"1\"\nid: \"other\"\n";
+	board_type(&f, "f");
+	assert_hides(&f, "left out");
+	board_put("fleet/z2.yaml", other, sizeof other - 1);
+	board_put("fleet/z1.yaml", other, sizeof other - 1);
+	board_again(&f, 1);
+	assert_int_equal(f.model.fleet->count, 11);
+	assert_int_equal(f.model.counts.unread, 1);
+	for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+		board_size(&f, sizes[i].rows, sizes[i].columns);
+		assert_shows(&f, " 2 left out, no job files: fleet/z1");
+		assert_shows(&f, "Do: ");
+	}
+	assert_int_equal(unlink("fleet/z1.yaml"), 0);
+	board_again(&f, 1);
+	assert_shows(&f, " 1 left out, no job files: fleet/z2.yaml");
+	remove_all();
+	board_again(&f, 1);
+	assert_int_equal(f.model.fleet->count, 0);
+	assert_shows(&f, "nothing clashes");
+	assert_shows(&f, " 1 left out, no job files: fleet/z2.yaml");
+}
+
 #define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
@@ -380,6 +420,7 @@ int main(void)
 		CASE(a_chance_is_never_rounded_to_certainty), CASE(enter_opens_and_escape_comes_back),
 		CASE(a_site_that_is_unread_stays_a_row), CASE(a_finding_leads_to_its_first_site), CASE(leaving),
 		CASE(the_focus_stays_on_its_site), CASE(the_open_site_follows_its_file),
+		CASE(what_is_no_job_is_told),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

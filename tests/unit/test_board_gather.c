@@ -88,7 +88,7 @@ static void test_bad_files(void **state)
 	static const struct { const char *name, *text, *fault; unsigned line, column; } bad[] = {
 		{ "f/torn.yaml", "format: \"1\"\nplan: \"router-swap\n", "not YAML", 3, 1 },
 		{ "f/empty.yaml", "", "no document", 1, 1 },
-		{ "f/lacks.yaml", "format: \"1\"\ngear: \"eg-12\"\n", "lacks the key plan", 1, 1 },
+		{ "f/lacks.yaml", "format: \"1\"\ngear: \"eg-12\"\nreadings: []\n", "lacks the key plan", 1, 1 },
 		{ "f/newer.yaml", "format: \"9\"\n", "written in format 9", 1, 9 },
 		{ "f/bytes.yaml", "format: \"1\"\nplan: \"\xFF\"\n", "byte FF", 2, 8 },
 		{ "f/noplan.yaml", "format: \"1\"\nplan: \"other\"\ngear: \"eg-12\"\nsite:\n  code: \"X\"\n", "no plan \"other\"", 0, 0 },

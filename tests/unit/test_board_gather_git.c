@@ -205,6 +205,30 @@ static void test_another_repository_around(void **state)
 	gather_free(gather);
 }
 
+/* What was no job file then is left out, unless it was named itself. */
+static void test_left_out_at_revision(void **state)
+{
+	(void)state;
+	put_text("repo/fleet/answers.yaml", "format: \"1\"\npace: \"5\"\n");
+	put_text("repo/fleet/north/p.yaml", "id: \"p\"\n");
+	GIT("add", ".");
+	GIT("commit", "-q", "-m", "others");
+	put_job("repo/fleet/answers.yaml", 7);
+	struct gather *gather = at_revision("repo/fleet", "HEAD");
+	assert_string_equal(left_out_of(gather), "repo/fleet/answers.yaml repo/fleet/north/p.yaml");
+	assert_null(row_of(gather, "repo/fleet/answers.yaml"));
+	assert_int_equal(gather_fleet(gather)->count, 5);
+	gather_free(gather);
+	struct gather_detail detail;
+	struct pm_fault fault = { 0 };
+	gather = at_revision("repo/fleet/answers.yaml", "HEAD");
+	assert_int_equal(gather_fleet(gather)->left_out_count, 0);
+	assert_string_equal(row_of(gather, "repo/fleet/answers.yaml")->fault, "no job file: it has neither site nor readings");
+	assert_false(gather_open(gather, 0, &detail, &fault));
+	assert_string_equal(fault.message, row_of(gather, "repo/fleet/answers.yaml")->fault);
+	gather_free(gather);
+}
+
 /* More than one pipe takes, both ways; and one that is too large. */
 static void test_many_at_revision(void **state)
 {
@@ -246,6 +270,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(test_refused, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_no_git, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_another_repository_around, repo_setup, gather_teardown),
+		cmocka_unit_test_setup_teardown(test_left_out_at_revision, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_many_at_revision, repo_setup, gather_teardown),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include <cmocka.h>
+#include <jansson.h>
 
 static size_t asked, fail_at;
 
@@ -364,6 +365,47 @@ static void hostile(void **state)
 	}
 }
 
+/* What is no job file is named in every form that has a place for it, and in no row. */
+static void left_out(void **state)
+{
+	(void)state;
+	static const char *const files[] = { "fleet/a.yaml", "fleet/<b>.yaml", "fleet/c\x1B[2J.yaml", "fleet/d\n.yaml",
+		"fleet/e\xFF.yaml", "fleet/f.yaml", "fleet/g.yaml", "fleet/h.yaml", "fleet/i.yaml", "fleet/j.yaml" };
+	static const struct { size_t count; const char *text, *html; } rows[] = {
+		{ 0, NULL, NULL },
+		{ 1, "\nleft out, no job files: fleet/a.yaml\n", "<p>Left out, no job files: fleet/a.yaml</p>" },
+		{ 2, "\nleft out, no job files: fleet/a.yaml, fleet/<b>.yaml\n", ": fleet/a.yaml, fleet/&lt;b&gt;.yaml</p>" },
+		{ 8, "\n                        fleet/g.yaml, fleet/h.yaml\n", "fleet/g.yaml, fleet/h.yaml</p>" },
+		{ 10, "fleet/h.yaml and 2 more\n", "fleet/h.yaml and 2 more</p>" },
+	};
+	for (size_t i = 0; i < COUNT(rows); i++) {
+		struct written w;
+		make_fleet(&w.f);
+		w.f.fleet.left_out = files;
+		w.f.fleet.left_out_count = rows[i].count;
+		write_all(&w);
+		assert_int_equal(lines_with(w.text, "left out"), rows[i].count > 0);
+		assert_int_equal(lines_with(w.html, "Left out"), rows[i].count > 0);
+		if (rows[i].text && (!strstr(w.text, rows[i].text) || !strstr(w.html, rows[i].html)))
+			fail_msg("%zu:\n%s", rows[i].count, strstr(w.text, "left out"));
+		assert_true(widest(w.text) <= REVIEW_COLUMNS);
+		for (const char *at = w.text; *at; at++)
+			assert_true((unsigned char)*at >= 0x20 || *at == '\n');
+		/* they count nowhere */
+		assert_int_equal(lines_with(w.csv, "\r\n"), 7);
+		assert_int_equal(lines_with(w.html, "<tr id=\"site-"), 6);
+		assert_int_equal(w.review.counts.sites, 5);
+		assert_int_equal(w.review.counts.unread, 1);
+		/* and JSON has them all */
+		json_t *root = json_loads(w.json, 0, NULL), *list = json_object_get(json_object_get(root, "fleet"), "left_out");
+		assert_int_equal(json_array_size(list), rows[i].count);
+		for (size_t k = 0; k < rows[i].count; k++)
+			assert_string_equal(json_string_value(json_array_get(list, k)), k == 4 ? "fleet/e\\xFF.yaml" : files[k]);
+		json_decref(root);
+		forget(&w);
+	}
+}
+
 /* A date far off is drawn at the edge and squeezes nothing. */
 static void far_dates(void **state)
 {
@@ -417,7 +459,10 @@ static void memory_runs_out(void **state)
 	(void)state;
 	struct written w;
 	size_t failures = 0;
+	static const char *const files[] = { "fleet/a.yaml" };
 	make_fleet(&w.f);
+	w.f.fleet.left_out = files;
+	w.f.fleet.left_out_count = 1;
 	write_all(&w);
 	for (fail_at = 1; fail_at < 400; fail_at++) {
 		struct pm_arena arena;
@@ -446,7 +491,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(words),      cmocka_unit_test(slack),   cmocka_unit_test(worst),     cmocka_unit_test(stops),
 		cmocka_unit_test(as_text),    cmocka_unit_test(as_csv),  cmocka_unit_test(as_html),   cmocka_unit_test(many_files),
-		cmocka_unit_test(hostile),    cmocka_unit_test(far_dates), cmocka_unit_test(none_open),
+		cmocka_unit_test(hostile),    cmocka_unit_test(left_out), cmocka_unit_test(far_dates), cmocka_unit_test(none_open),
 		cmocka_unit_test(memory_runs_out),
 	};
 	return cmocka_run_group_tests_name("review", tests, NULL, NULL);

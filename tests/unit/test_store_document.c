@@ -115,6 +115,49 @@ static void test_refusals(void **state)
 	}
 }
 
+/* --- what is no job at all --- */
+
+static void test_no_job(void **state)
+{
+	(void)state;
+	static const struct { const char *name, *text; bool none; } rows[] = {
+		{ "answers", "format: 1\nstart: \"2026-03-01T09:00:00Z\"\nanswers: []\n", true },
+		{ "no format either", "a: 1\n", true },
+		{ "one key, no value", "x:\n", true },
+		{ "in braces", "{\"id\": \"p\"}", true },
+		{ "deeper keys do not count", "layout: {site: x, readings: y}\n", true },
+		{ "the names as values", "format: 1\nplan: site\ngear: readings\n", true },
+		{ "a longer name", "sites: []\nreading: x\n", true },
+		{ "another case", "Site: {code: x}\n", true },
+		{ "a site alone", "site: {code: x}\n", false },
+		{ "an empty site", "format: 1\nsite:\n", false },
+		{ "quoted", "\"site\": x\n", false },
+		{ "readings alone", "format: 1\nreadings: []\n", false },
+		{ "no key", "{}\n", false },
+	};
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct store_job job;
+		struct pm_fault fault;
+		struct pm_arena arena;
+		pm_arena_init(&arena);
+		assert_false(parse(rows[i].text, strlen(rows[i].text), &job, &fault));
+		assert_int_equal(fault.kind, PM_FAULT_VALUE);
+		fault = (struct pm_fault){ 0 };
+		if (store_no_job(rows[i].text, strlen(rows[i].text), "x.yaml", &arena, &fault) != rows[i].none)
+			fail_msg("%s", rows[i].name);
+		assert_int_equal(fault.kind, PM_FAULT_NONE);
+		pm_arena_free(&arena);
+	}
+	struct pm_arena arena;
+	struct pm_fault fault = { 0 };
+	pm_arena_init(&arena);
+	assert_false(store_no_job("- a\n", 4, "x.yaml", &arena, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_NONE);
+	assert_false(store_no_job("a: [\n", 5, "x.yaml", &arena, &fault));
+	assert_int_equal(fault.kind, PM_FAULT_SYNTAX);
+	pm_arena_free(&arena);
+}
+
 /* --- what is accepted --- */
 
 static void test_every_scalar_is_text(void **state)
@@ -433,6 +476,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_refusals),
+		cmocka_unit_test(test_no_job),
 		cmocka_unit_test(test_every_scalar_is_text),
 		cmocka_unit_test(test_stray_keys),
 		cmocka_unit_test(test_many_stray_keys),

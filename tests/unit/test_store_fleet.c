@@ -135,7 +135,7 @@ static void load_practice(struct practice *p, const char *now)
 	store_gear_free(&gear);
 	assert_true(store_fleet_load(FLEET STORE_FLEET_FILE, &p->options, &fault));
 	assert_true(p->options.present);
-	p->fleet = (struct pm_fleet){ p->site, SITES, p->options.options };
+	p->fleet = (struct pm_fleet){ .site = p->site, .count = SITES, .options = p->options.options };
 }
 
 static void free_practice(struct practice *p)
