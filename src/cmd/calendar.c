@@ -62,7 +62,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	}
 	if (cmd_operands() == argc)
 		return cmd_usage(cmd, "no job file given");
-	if (!cmd_now(given, &now, &fault))
+	if (!cmd_now(given, &now, &fault) || !each_may_write(out, argv + cmd_operands(), argc - cmd_operands(), &fault))
 		return cmd_fault(&fault);
 	return make(out, now, argv + cmd_operands(), argc - cmd_operands());
 }

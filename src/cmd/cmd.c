@@ -33,6 +33,24 @@ int cmd_usage(const struct cmd *cmd, const char *format, ...)
 	return EXIT_UNABLE;
 }
 
+void cmd_line(FILE *out, const char *format, ...)
+{
+	char said[4096], shown[8192];
+	struct pm_text text;
+	va_list args;
+	va_start(args, format);
+	vsnprintf(said, sizeof said, format, args);
+	va_end(args);
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_text_visible(&text, said, strlen(said));
+	fprintf(out, "%s\n", shown);
+}
+
+const char *cmd_again(const char *called)
+{
+	return strchr(called, '/') ? called : "portmuster";
+}
+
 static void print_help(const struct cmd *cmd)
 {
 	printf("portmuster %s %s\n%s\n", cmd->name, cmd->usage, cmd->summary);

@@ -15,7 +15,7 @@ struct cmd {
 	const char *usage;      /* after the name, as in "[--json] ADDRESS..." */
 	const char *summary;    /* one line for the list of commands */
 	const char *help;       /* the options, a line each */
-	int (*run)(const struct cmd *cmd, int argc, char **argv);   /* argv[0] is the name */
+	int (*run)(const struct cmd *cmd, int argc, char **argv);   /* argv[0] is the name, argv[-1] the program as called */
 };
 
 /* Every command has a file of its own with its row; main.c holds the table. */
@@ -42,6 +42,13 @@ int cmd_operands(void);
 
 /* The time to judge by: `given` (an RFC 3339 time, from --now) or the clock. */
 bool cmd_now(const char *given, struct pm_when *now, struct pm_fault *fault);
+
+/* Print one line with whatever came from outside, such as a path, made visible. The
+ * line break is added. */
+void cmd_line(FILE *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* How to call this program again: as it was called, when that was by a path. */
+const char *cmd_again(const char *called);
 
 /* Flush standard output and report a failure to write it (a full disk, a
  * closed pipe): returns `status`, or EXIT_UNABLE. */

@@ -103,8 +103,27 @@ static bool add_digests(struct pm_job *head, const char *path, struct pm_arena *
 	return head->plan_digest.text && head->gear_digest.text && add_layout(head, path, arena, fault);
 }
 
-/* The job's text, checked by reading it back. */
-static char *compose(struct pm_job *head, const char *path, struct pm_arena *arena, size_t *length, struct pm_fault *fault)
+/* Why a head could not be written down; `from` is where its values come from. */
+static void name_problem(struct pm_job *head, const char *from, struct pm_fault *fault)
+{
+	for (size_t i = 0; i < COLUMNS; i++) {
+		struct pm_word word = *member(head, i);
+		const char *problem = word.text ? store_value_problem(word.text) : NULL;
+		char quoted[200];
+		struct pm_text text;
+		if (!problem)
+			continue;
+		pm_text_fixed(&text, quoted, sizeof quoted);
+		pm_text_quote(&text, word.text);
+		pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ from, word.line, word.column }, "%s in %s %s", problem, columns[i].name, quoted);
+		pm_fail_remedy(fault, "write it without");
+		return;
+	}
+	pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ .file = from }, "out of memory");
+}
+
+/* The text of the job at `path`, checked by reading it back. */
+static char *compose(struct pm_job *head, const char *path, const char *from, struct pm_arena *arena, size_t *length, struct pm_fault *fault)
 {
 	struct store_job job;
 	if (!pm_given(head->code)) {
@@ -119,10 +138,18 @@ static char *compose(struct pm_job *head, const char *path, struct pm_arena *are
 	if (!pm_given(head->plan))
 		head->plan.text = DEFAULT_PLAN;
 	head->format = 1;
-	if (!add_digests(head, path, arena, fault))
+	*fault = (struct pm_fault){ 0 };
+	if (!add_digests(head, path, arena, fault)) {
+		if (fault->kind == PM_FAULT_NONE)
+			pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ .file = path }, "out of memory");
 		return NULL;
+	}
 	char *text = store_job_compose(head, arena, length);
-	if (!text || !store_job_parse(text, *length, path, &job, fault))
+	if (!text) {
+		name_problem(head, from, fault);
+		return NULL;
+	}
+	if (!store_job_parse(text, *length, path, &job, fault))
 		return NULL;
 	store_job_free(&job);
 	return text;
@@ -182,7 +209,7 @@ static bool list_row(struct list *list, const struct pm_words *fields, const str
 	for (size_t i = 0; i + 1 < list->count; i++)
 		if (strcmp(list->made[i].path, made->path) == 0)
 			return pm_fail(fault, PM_FAULT_VALUE, place, "two rows would make the same file %s", made->path);
-	made->text = compose(&head, made->path, &list->arena, &made->length, fault);
+	made->text = compose(&head, made->path, list->file, &list->arena, &made->length, fault);
 	return made->text != NULL;
 }
 
@@ -233,24 +260,24 @@ static int from_list(const char *file, const char *folder, const struct pm_job *
 		if (!store_create_file(list.made[i].path, list.made[i].text, list.made[i].length, &fault))
 			status = cmd_fault(&fault);
 		else
-			printf("%s\n", list.made[i].path);
+			cmd_line(stdout, "%s", list.made[i].path);
 	}
 	pm_arena_free(&list.arena);
 	return status;
 }
 
-static int one(struct pm_job *head, const char *path)
+static int one(struct pm_job *head, const char *path, const char *program)
 {
 	struct pm_arena arena;
 	struct pm_fault fault;
 	size_t length;
 	int status = EXIT_CLEAR;
 	pm_arena_init(&arena);
-	char *text = compose(head, path, &arena, &length, &fault);
+	char *text = compose(head, path, path, &arena, &length, &fault);
 	if (!text || !store_create_file(path, text, length, &fault))
 		status = cmd_fault(&fault);
 	else
-		printf("%s: begin with: portmuster walk %s\n", path, path);
+		cmd_line(stdout, "%s: begin with: %s walk %s", path, program, path);
 	pm_arena_free(&arena);
 	return status;
 }
@@ -279,10 +306,10 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	}
 	int operands = argc - cmd_operands();
 	if (practice)
-		return operands ? cmd_usage(cmd, "--practice takes no other file") : practice_make(practice);
+		return operands ? cmd_usage(cmd, "--practice takes no other file") : practice_make(practice, cmd_again(argv[-1]));
 	if (operands != 1)
 		return cmd_usage(cmd, list ? "a folder for the job files is needed" : "one file name for the job is needed");
-	return list ? from_list(list, argv[cmd_operands()], &head) : one(&head, argv[cmd_operands()]);
+	return list ? from_list(list, argv[cmd_operands()], &head) : one(&head, argv[cmd_operands()], cmd_again(argv[-1]));
 }
 
 const struct cmd cmd_new = {

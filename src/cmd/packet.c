@@ -71,6 +71,9 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		return cmd_usage(cmd, "--html and --out name the same file");
 	if (!cmd_now(given, &now, &fault))
 		return cmd_fault(&fault);
+	char *const *paths = argv + cmd_operands();
+	if (!each_may_write(out, paths, argc - cmd_operands(), &fault) || !each_may_write(html, paths, argc - cmd_operands(), &fault))
+		return cmd_fault(&fault);
 	return make(out, html, now, argv + cmd_operands(), argc - cmd_operands());
 }
 

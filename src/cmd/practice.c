@@ -45,7 +45,7 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 	return good;
 }
 
-int practice_make(const char *folder)
+int practice_make(const char *folder, const char *program)
 {
 	char data[PATH_MAX], demo[PATH_MAX], labels[PATH_MAX], site[PATH_MAX];
 	struct pm_fault fault;
@@ -57,6 +57,6 @@ int practice_make(const char *folder)
 	if (!store_path_make(folder, &fault) || !copy_folder(demo, folder, &fault))
 		return cmd_fault(&fault);
 	if (store_path_join(folder, "labels.md", labels, sizeof labels) && store_path_join(folder, "site.yaml", site, sizeof site))
-		printf("%s: a practice site; what the labels say there: %s; begin with: portmuster walk %s\n", folder, labels, site);
+		cmd_line(stdout, "%s: a practice site; what the labels say there: %s; begin with: %s walk %s", folder, labels, program, site);
 	return EXIT_CLEAR;
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "cmd/cmd.h"
+#include "cmd/each.h"
 #include "cmd/json_out.h"
 #include "cmd/sheet_set.h"
 #include "portmuster/text.h"
@@ -197,7 +198,8 @@ static int write_sheet(struct sheet_run *run, struct pm_fault *fault)
 	if (!grid_build(&run->set.layout.layout, medium, run->set.jobs, run->set.count, &run->arena, &run->grid))
 		return out_of_memory(fault), cmd_fault(fault);
 	if (medium == GRID_WORKBOOK) {
-		workbook = template_path(&run->set.layout.layout, path, sizeof path, fault) ? workbook_open(path, fault) : NULL;
+		workbook = template_path(&run->set.layout.layout, path, sizeof path, fault) &&
+		           each_may_write(o->out, &(char *){ path }, 1, fault) ? workbook_open(path, fault) : NULL;
 		if (!workbook)
 			return cmd_fault(fault);
 		if (!template_check(workbook, path, &run->grid, &run->arena, fault)) {
@@ -309,7 +311,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		return cmd_usage(cmd, "--verify writes no sheet: leave out --out and --draft");
 	if (o.json && !o.verify && (!o.out || strcmp(o.out, "-") == 0))
 		return cmd_usage(cmd, "--json needs --out FILE or --verify FILE: standard output would hold two things");
-	if (!cmd_now(now, &o.now, &fault) || !sheet_set_load(argv + first, (size_t)(argc - first), o.layout, &run.set, &fault))
+	if (!each_may_write(o.out, argv + first, argc - first, &fault) || !cmd_now(now, &o.now, &fault) || !sheet_set_load(argv + first, (size_t)(argc - first), o.layout, &run.set, &fault))
 		return cmd_fault(&fault);
 	pm_arena_init(&run.arena);
 	run.held = o.json ? json_array() : NULL;

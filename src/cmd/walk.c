@@ -17,7 +17,7 @@ struct options {
 static void say(void *context, const char *line)
 {
 	(void)context;
-	printf("%s\n", line);
+	cmd_line(stdout, "%s", line);
 }
 
 /* What the job has come to, as check would print it. */
@@ -39,7 +39,7 @@ static int unattended(struct session *session, const struct options *o, const ch
 		fprintf(stderr, "portmuster walk: standard input and output are no terminal; open one, or give --answers FILE\n");
 		return EXIT_UNABLE;
 	}
-	printf("no terminal: walking %s with the answers of %s\n", path, o->answers);
+	cmd_line(stdout, "no terminal: walking %s with the answers of %s", path, o->answers);
 	if (!drive_unattended(session, o->answers, say, NULL, &fault)) {
 		print_result(session, path);
 		return cmd_fault(&fault);
@@ -47,7 +47,7 @@ static int unattended(struct session *session, const struct options *o, const ch
 	return print_result(session, path);
 }
 
-static int on_terminal(struct session *session, const struct options *o, const char *path)
+static int on_terminal(struct session *session, const struct options *o, const char *path, const char *program)
 {
 	struct pm_fault fault;
 	int signal = 0;
@@ -55,7 +55,7 @@ static int on_terminal(struct session *session, const struct options *o, const c
 		return cmd_fault(&fault);
 	if (signal)
 		return 128 + signal;
-	printf("%s: everything accepted is saved; go on with: portmuster walk %s\n", path, path);
+	cmd_line(stdout, "%s: everything accepted is saved; go on with: %s walk %s", path, program, path);
 	return EXIT_CLEAR;
 }
 
@@ -92,7 +92,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 	/* only the screen asks the locale, and only what characters it can show */
 	setlocale(LC_CTYPE, "");
 	bool terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
-	int status = terminal ? on_terminal(&session, &o, path) : unattended(&session, &o, path);
+	int status = terminal ? on_terminal(&session, &o, path, cmd_again(argv[-1])) : unattended(&session, &o, path);
 	session_close(&session);
 	return status;
 }

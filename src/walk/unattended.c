@@ -204,8 +204,12 @@ static void report(const struct walk *walk, const struct answer *answer, const s
 	const char *what = pm_given(answer->file) ? answer->file.text
 	                 : pm_given(answer->console) ? answer->console.text : answer->say.text;
 	pm_text_fixed(&text, line, sizeof line);
-	pm_text_add(&text, "%s  %s  %s: ", pm_when_write(walk->session->now, at),
-	            walk->session->plan.plan.phases[phase].id.text, step->title.text);
+	const char *id = walk->session->plan.plan.phases[phase].id.text;
+	pm_text_add(&text, "%s  ", pm_when_write(walk->session->now, at));
+	pm_text_visible(&text, id, strlen(id));
+	pm_text_str(&text, "  ");
+	pm_text_visible(&text, step->title.text, strlen(step->title.text));
+	pm_text_str(&text, ": ");
 	if (step->ask == PM_ASK_KIT)
 		pm_text_add(&text, "%zu items counted", walk->session->plan.plan.kit_count);
 	else
