@@ -1,4 +1,5 @@
-/* merge_fixture.h - job files in short form, for the tests of merging. */
+/* merge_fixture.h - job files in short form, for the tests of merging. <cmocka.h>
+ * comes before it. */
 #ifndef TESTS_MERGE_FIXTURE_H
 #define TESTS_MERGE_FIXTURE_H
 
@@ -41,6 +42,33 @@ static inline void merge_report(const struct store_merged *merged, char *out, si
 		used += (size_t)snprintf(out + used, room - used, "%s %s %s/%u\n", store_remark_word(n->remark), n->key,
 		                         n->theirs ? "theirs" : "mine", n->line);
 	}
+}
+
+/* What is merged, the text that must come out, and what must be reported
+ * (see merge_report). */
+struct merge_join {
+	const char *name, *base, *mine, *theirs, *text, *report;
+};
+
+static inline void merge_expect(const struct merge_join *row)
+{
+	struct store_merged merged, again;
+	struct pm_fault fault = { 0 };
+	char report[2000];
+	if (!merge_texts(row->base, row->mine, row->theirs, &merged, &fault))
+		fail_msg("%s: %s:%u: %s", row->name, fault.file, fault.line, fault.message);
+	merge_report(&merged, report, sizeof report);
+	if (strcmp(merged.text, row->text))
+		fail_msg("%s:\n--- expected\n%s\n--- got\n%s", row->name, row->text, merged.text);
+	if (merged.length != strlen(row->text) || strcmp(report, row->report))
+		fail_msg("%s:\n--- expected\n%s\n--- got\n%s", row->name, row->report, report);
+	/* what was merged already changes nothing more */
+	if (!merge_texts(row->base, merged.text, row->theirs, &again, &fault))
+		fail_msg("%s, again: %s:%u: %s", row->name, fault.file, fault.line, fault.message);
+	if (strcmp(again.text, merged.text))
+		fail_msg("%s, again:\n--- expected\n%s\n--- got\n%s", row->name, merged.text, again.text);
+	store_merged_free(&again);
+	store_merged_free(&merged);
 }
 
 #endif

@@ -1,6 +1,11 @@
-/* merge: two edited copies of one job file joined; a merge driver for git. */
+/* merge: two edited copies of one job file joined; a merge driver for git, which
+ * is handed whatever else lies beside the jobs as well. */
+#include <errno.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
+#include "board/gather_child.h"
 #include "cmd/cmd.h"
 #include "cmd/json_out.h"
 #include "portmuster/job.h"
@@ -8,6 +13,7 @@
 #include "store/document.h"
 #include "store/lock.h"
 #include "store/merge.h"
+#include "store/path.h"
 #include "store/save.h"
 
 enum { BASE, MINE, THEIRS, SIDES };
@@ -48,12 +54,12 @@ static bool to_stdout(const struct options *o)
 	return o->out && strcmp(o->out, "-") == 0;
 }
 
-static bool write_result(const struct options *o, const char *path, const struct store_merged *merged,
+static bool write_result(const struct options *o, const char *path, const char *text, size_t length,
                          struct pm_fault *fault)
 {
 	if (!to_stdout(o))
-		return store_write_file(path, merged->text, merged->length, fault);
-	fwrite(merged->text, 1, merged->length, stdout);
+		return store_write_file(path, text, length, fault);
+	fwrite(text, 1, length, stdout);
 	return true;   /* cmd_finish says when it did not get through */
 }
 
@@ -81,6 +87,7 @@ static const char *outcome(enum store_merge_clash clash)
 	case STORE_CLASH_READING: return "both stay";
 	case STORE_CLASH_LAST: return "both stay, the later one counts";
 	case STORE_CLASH_WITHDRAWN: return "the reading stands";
+	case STORE_CLASH_DEVICE: return "both stay";
 	}
 	return "";
 }
@@ -168,6 +175,14 @@ static json_t *json_note(const struct store_merge_note *note)
 	                 "side", side_words[note->theirs ? THEIRS : MINE], "line", (int)note->line);
 }
 
+static bool put_report(const struct options *o, const char *as, size_t taken, json_t *conflicts, json_t *notes)
+{
+	bool good = cmd_put_json(json_pack("{s:o, s:s, s:I, s:o, s:o}", "name", json_text(o->name), "as", as,
+	                                   "merged", (json_int_t)taken, "conflicts", conflicts, "notes", notes), 2);
+	putchar('\n');
+	return good;
+}
+
 static bool put_json(const struct options *o, const struct store_merged *merged)
 {
 	json_t *conflicts = json_array(), *notes = json_array();
@@ -175,11 +190,157 @@ static bool put_json(const struct options *o, const struct store_merged *merged)
 		json_array_append_new(conflicts, json_conflict(&merged->conflict[i]));
 	for (size_t i = 0; i < merged->notes; i++)
 		json_array_append_new(notes, json_note(&merged->note[i]));
-	bool good = cmd_put_json(json_pack("{s:o, s:I, s:o, s:o}", "name", json_text(o->name),
-	                                   "merged", (json_int_t)merged->taken,
-	                                   "conflicts", conflicts, "notes", notes), 2);
-	putchar('\n');
-	return good;
+	return put_report(o, "job", merged->taken, conflicts, notes);
+}
+
+/* Written it is, whatever becomes of the report. */
+static int report_failed(void)
+{
+	struct pm_fault fault;
+	pm_fail(&fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "written, but out of memory for the report");
+	return cmd_fault(&fault);
+}
+
+/* --- what is no job --- */
+
+static bool key_at(const char *line, const char *end, const char *key)
+{
+	size_t length = strlen(key);
+	char quote = line < end && (*line == '"' || *line == '\'') ? *line : '\0';
+	line += quote != '\0';
+	if ((size_t)(end - line) < length || memcmp(line, key, length))
+		return false;
+	line += length;
+	line += quote && line < end && *line == quote;
+	while (line < end && pm_is_blank(*line))
+		line++;
+	return line < end && *line == ':';
+}
+
+/* Does it look like a job? Of text that can't be read the first column must tell:
+ * a job with a slip in it is never to be merged as text. */
+static bool like_job(const struct store_merge_input *input, struct pm_arena *arena)
+{
+	const char *at = input->text, *end = at + input->length;
+	if (store_no_job(input->text, input->length, input->name, arena, NULL))
+		return false;
+	while (at < end && (pm_is_blank(*at) || *at == '\n' || *at == '\r'))
+		at++;
+	if (at < end && *at == '{')
+		return true;
+	for (at = input->text; at < end; at++) {
+		bool begins = at == input->text || at[-1] == '\n' || at[-1] == '\r';
+		if (begins && (key_at(at, end, "site") || key_at(at, end, "readings")))
+			return true;
+	}
+	return false;
+}
+
+static bool no_jobs(const struct store_merge_input input[SIDES], struct pm_arena *arena)
+{
+	for (int side = BASE; side < SIDES; side++)
+		if (like_job(&input[side], arena))
+			return false;
+	return true;
+}
+
+/* What came from standard input, as a file that git can read. */
+static bool keep_input(const struct store_merge_input *input, char *path, size_t room, struct pm_fault *fault)
+{
+	const char *folder = getenv("TMPDIR");
+	if (!store_path_join(folder && *folder ? folder : "/tmp", "portmuster-XXXXXX", path, room))
+		return store_fail_system(fault, folder, ENAMETOOLONG, "write");
+	int file = mkstemp(path);
+	if (file < 0)
+		return store_fail_system(fault, path, errno, "write");
+	close(file);
+	if (store_write_file(path, input->text, input->length, fault))
+		return true;
+	unlink(path);
+	return false;
+}
+
+static bool ask_git(const struct options *o, char *const *paths, struct pm_text *out, int *status,
+                    struct pm_fault *fault)
+{
+	struct pm_place place = { o->name ? o->name : paths[MINE], 0, 0 };
+	const char *const words[] = { "merge-file", "-p", "-LMINE", "-LBASE", "-LTHEIRS", "--",
+	                              paths[MINE], paths[BASE], paths[THEIRS], NULL };
+	struct gather_child child;
+	if (!gather_child_begin(&child, ".", words, false, fault)) {
+		if (fault->kind != PM_FAULT_MISSING)
+			return false;
+		pm_fail(fault, PM_FAULT_MISSING, place, "no job file, and git can't be run to merge it as text");
+		return pm_fail_remedy(fault, "install git, or merge the file by hand");
+	}
+	gather_child_told(&child);
+	bool whole = gather_child_all(&child, out, SIZE_MAX);
+	*status = gather_child_end(&child);
+	/* the number of conflicts; it stops counting at 127 */
+	if (whole && *status >= 0 && *status <= 127)
+		return true;
+	pm_fail(fault, PM_FAULT_UNREADABLE, place, "no job file, and git does not merge it as text");
+	return pm_fail_remedy(fault, "see what \"git merge-file\" says of the three files");
+}
+
+/* Lines in conflict, by the marks in the result. */
+static json_t *tell_lines(const struct options *o, const struct pm_text *out, struct pm_arena *arena)
+{
+	static const char mark[] = "<<<<<<< MINE";
+	json_t *conflicts = json_array();
+	uint32_t number = 1;
+	for (const char *at = out->data; at; number++) {
+		struct pm_text line;
+		if (!strncmp(at, mark, sizeof mark - 1) && o->json) {
+			json_array_append_new(conflicts, json_pack("{s:n, s:s, s:i}", "key", "kind", "text", "line", (int)number));
+		} else if (!strncmp(at, mark, sizeof mark - 1)) {
+			pm_text_grow(&line, arena);
+			pm_text_add(&line, "line %u of the result: in conflict: both stay, between marks", number);
+			put_line(to_stdout(o) ? stderr : stdout, o, &line);
+		}
+		at = strchr(at, '\n');
+		at += at != NULL;
+	}
+	return conflicts;
+}
+
+static int merge_text(const struct options *o, char *const *paths, const char *out, struct pm_arena *arena)
+{
+	struct pm_text text, line;
+	struct pm_fault fault = { 0 };
+	int status = 0;
+	pm_text_grow(&text, arena);
+	if (!ask_git(o, paths, &text, &status, &fault) || !write_result(o, out, text.data, text.length, &fault))
+		return cmd_fault(&fault);
+	json_t *conflicts = status ? tell_lines(o, &text, arena) : json_array();
+	if (o->json)
+		return !put_report(o, "text", 0, conflicts, json_array()) ? report_failed() : status ? EXIT_STOPPED : EXIT_CLEAR;
+	json_decref(conflicts);
+	pm_text_grow(&line, arena);
+	pm_text_add(&line, "no job file: merged as text, %d in conflict", status);
+	put_line(to_stdout(o) ? stderr : stdout, o, &line);
+	return status ? EXIT_STOPPED : EXIT_CLEAR;
+}
+
+static int merge_others(const struct options *o, char *const *paths, const struct store_merge_input input[SIDES],
+                        const char *out, struct pm_arena *arena)
+{
+	char kept[STORE_PATH_ROOM], *given[SIDES];
+	struct pm_fault fault;
+	bool keeps = false;
+	for (int side = BASE; side < SIDES; side++) {
+		given[side] = paths[side];
+		if (strcmp(paths[side], "-"))
+			continue;
+		if (!keep_input(&input[side], kept, sizeof kept, &fault))
+			return cmd_fault(&fault);
+		given[side] = kept;
+		keeps = true;
+	}
+	int status = merge_text(o, given, out, arena);
+	if (keeps)
+		unlink(kept);
+	return status;
 }
 
 /* --- the command --- */
@@ -190,14 +351,17 @@ static int merge(const struct options *o, char *const *paths, const char *out, s
 	struct store_merged merged;
 	struct pm_fault fault = { 0 };
 	int status = EXIT_UNABLE;
-	if (!read_all(o, paths, arena, input, &fault) ||
-	    !store_merge(&input[BASE], &input[MINE], &input[THEIRS], &merged, &fault))
+	if (!read_all(o, paths, arena, input, &fault))
 		return cmd_fault(&fault);
-	if (!write_result(o, out, &merged, &fault)) {
+	if (!store_merge(&input[BASE], &input[MINE], &input[THEIRS], &merged, &fault)) {
+		if (fault.kind != PM_FAULT_MEMORY && no_jobs(input, arena))
+			return merge_others(o, paths, input, out, arena);
+		return cmd_fault(&fault);
+	}
+	if (!write_result(o, out, merged.text, merged.length, &fault)) {
 		cmd_fault(&fault);
 	} else if (o->json && !put_json(o, &merged)) {
-		pm_fail(&fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "written, but out of memory for the report");
-		cmd_fault(&fault);
+		report_failed();
 	} else {
 		if (!o->json)
 			put_text(to_stdout(o) ? stderr : stdout, o, &merged, arena);
@@ -259,6 +423,7 @@ const struct cmd cmd_merge = {
 	        "  --name NAME   what messages call the job (git: %P)\n"
 	        "  --json        the report as JSON\n"
 	        "\nReadings are united and none is lost; a conflict is named, both values stay, and the\n"
-	        "exit status is 1. With exit status 2 nothing was written.\n",
+	        "exit status is 1. With exit status 2 nothing was written. Plans, gear profiles and what\n"
+	        "else is no job file are merged as text, by git merge-file.\n",
 	.run = run_merge,
 };

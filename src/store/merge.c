@@ -4,9 +4,9 @@
 
 enum { MERGE_ATTACHED, MERGE_READINGS, MERGE_WAIVERS };
 
-/* What is united. A device is the same device whatever else is written of it. */
+/* What is united. Devices are told apart by more than these keys. */
 static const struct merge_kind kinds[MERGE_LISTS] = {
-	[MERGE_ATTACHED] = { "attached", { "kind", "name", "serial" }, false },
+	[MERGE_ATTACHED] = { "attached", { "kind", "name" }, false },
 	[MERGE_READINGS] = { "readings", { "of", "value", "source", "by", "at", "capture", "note" }, true },
 	[MERGE_WAIVERS] = { "waivers", { "phase", "gate", "condition", "by", "reason", "at" }, true },
 };
@@ -18,6 +18,7 @@ const char *store_clash_word(enum store_merge_clash clash)
 	case STORE_CLASH_READING: return "reading";
 	case STORE_CLASH_LAST: return "last-word";
 	case STORE_CLASH_WITHDRAWN: return "withdrawn";
+	case STORE_CLASH_DEVICE: return "device";
 	}
 	return "unknown";
 }

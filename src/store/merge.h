@@ -3,8 +3,8 @@
  *
  * Readings, waivers and attached devices are united and never lost: what the
  * base has comes first, then what is new on both sides by time. A withdrawal
- * takes back only what its own side had seen. Values of the head are merged
- * three ways. The text is MINE's, with what is THEIRS spliced in.
+ * takes back only what its own side had seen. Values of the head and of a device
+ * are merged three ways. The text is MINE's, with what is THEIRS spliced in.
  */
 #ifndef STORE_MERGE_H
 #define STORE_MERGE_H
@@ -23,6 +23,7 @@ enum store_merge_clash {
 	STORE_CLASH_READING,    /* readings that differ; both stay, the check finds them */
 	STORE_CLASH_LAST,       /* the last word differs; both stay, the later one counts */
 	STORE_CLASH_WITHDRAWN,  /* read on one side, taken back on the other; it stands */
+	STORE_CLASH_DEVICE,     /* both added a device, alike but for serial or address; both stay */
 };
 
 /* What one side says. */
@@ -35,7 +36,7 @@ struct store_merge_said {
 
 struct store_merge_conflict {
 	enum store_merge_clash clash;
-	const char *key;       /* "site.due", or the fact */
+	const char *key;       /* "site.due", "attached.NAME.serial", or the fact */
 	struct store_merge_said mine, theirs;
 };
 
@@ -73,7 +74,7 @@ bool store_merge(const struct store_merge_input *base, const struct store_merge_
                  const struct store_merge_input *theirs, struct store_merged *merged, struct pm_fault *fault);
 void store_merged_free(struct store_merged *merged);
 
-/* "head", "reading", "last-word", "withdrawn"; "kept", "moved", "comment". */
+/* "head", "reading", "last-word", "withdrawn", "device"; "kept", "moved", "comment". */
 const char *store_clash_word(enum store_merge_clash clash);
 const char *store_remark_word(enum store_merge_remark remark);
 

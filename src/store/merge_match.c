@@ -94,16 +94,20 @@ static void pair_up(struct merge_list *list, const struct entry *run, size_t cou
 	}
 }
 
+struct merge_item *merge_item_make(struct merge_list *list, enum merge_side side, uint32_t index)
+{
+	struct merge_item *item = &list->item[list->items];
+	*item = (struct merge_item){ .at = { MERGE_NOWHERE, MERGE_NOWHERE, MERGE_NOWHERE }, .second = INT64_MIN };
+	item->at[side] = index;
+	list->item_of[side][index] = list->items++;
+	return item;
+}
+
 static void make_items(struct merge_list *list, const struct entry *run, size_t count, enum merge_side side)
 {
-	for (size_t i = 0; i < count; i++) {
-		if (run[i].side != side || list->item_of[side][run[i].index] != MERGE_NOWHERE)
-			continue;
-		struct merge_item *item = &list->item[list->items];
-		*item = (struct merge_item){ .at = { MERGE_NOWHERE, MERGE_NOWHERE, MERGE_NOWHERE }, .second = INT64_MIN };
-		item->at[side] = run[i].index;
-		list->item_of[side][run[i].index] = list->items++;
-	}
+	for (size_t i = 0; i < count; i++)
+		if (run[i].side == side && list->item_of[side][run[i].index] == MERGE_NOWHERE)
+			merge_item_make(list, side, run[i].index);
 }
 
 static void match_run(struct merge_list *list, const struct entry *run, size_t count)
@@ -115,8 +119,6 @@ static void match_run(struct merge_list *list, const struct entry *run, size_t c
 	}
 	make_items(list, run, count, MERGE_MINE);
 	pair_up(list, run, count, MERGE_THEIRS, MERGE_MINE, true);
-	if (!list->kind->whole)
-		pair_up(list, run, count, MERGE_THEIRS, MERGE_MINE, false);
 	make_items(list, run, count, MERGE_THEIRS);
 }
 
@@ -134,6 +136,8 @@ bool merge_match(struct merge *m, const struct merge_kind *kind, struct merge_li
 	list->order = pm_arena_array(m->arena, total, sizeof *list->order);
 	if (!entry || !list->item || !list->order)
 		return false;
+	if (!kind->whole)
+		return merge_match_devices(m, list);
 	for (enum merge_side side = MERGE_BASE; side < MERGE_SIDES; side++)
 		for (uint32_t i = 0; i < list->count[side]; i++, used++) {
 			entry[used].side = side;

@@ -42,9 +42,7 @@ static int compare_labels(const void *left, const void *right)
 	return order ? order : strcmp(a->value, b->value);
 }
 
-/* The value as a withdrawal takes it: an address in whatever notation, blanks
- * at the ends dropped. */
-static const char *plain_value(struct merge *m, const char *value)
+const char *merge_plain_value(struct merge *m, const char *value)
 {
 	struct pm_eui48 address;
 	char text[PM_EUI48_TEXT];
@@ -83,7 +81,7 @@ bool merge_mark_readings(struct merge *m, struct merge_list *list)
 		item->withdrawal = reading->source == PM_SOURCE_WITHDRAWN;
 		item->any = item->withdrawal && !pm_given(reading->value);
 		item->stands = !item->withdrawal && stands(m, item);
-		label[i] = (struct label){ reading->of.text, plain_value(m, reading->value.text), i };
+		label[i] = (struct label){ reading->of.text, merge_plain_value(m, reading->value.text), i };
 		if (!label[i].value)
 			return false;
 	}

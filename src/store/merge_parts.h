@@ -40,7 +40,8 @@ struct merge_item {
 struct merge_kind {
 	const char *key;
 	const char *name[MERGE_MOST_KEYS + 1];
-	bool whole;            /* entries of the two sides are one only when all keys agree */
+	bool whole;            /* entries of the two sides are one only when all keys agree;
+	                          else they are devices, see merge_device.c */
 };
 
 struct merge_list {
@@ -84,6 +85,14 @@ struct merge {
 /* The entries of a list on all sides, and which of them are one. */
 bool merge_match(struct merge *m, const struct merge_kind *kind, struct merge_list *list);
 const char *merge_text_of(const struct store_node *map, const char *key);
+/* A new item for one side's entry. */
+struct merge_item *merge_item_make(struct merge_list *list, enum merge_side side, uint32_t index);
+
+/* --- merge_device.c --- */
+
+/* The same for attached devices, whose entries have been gathered. Devices that
+ * both sides added and that contradict each other are reported. */
+bool merge_match_devices(struct merge *m, struct merge_list *list);
 
 /* --- merge_order.c --- */
 
@@ -95,6 +104,10 @@ bool merge_order(struct merge *m, struct merge_list *list);
 
 /* Is the item new on that side alone? */
 bool merge_only(const struct merge_item *item, enum merge_side side);
+
+/* The value as a withdrawal takes it: an address in whatever notation, blanks at
+ * the ends dropped. Null when memory ran out. */
+const char *merge_plain_value(struct merge *m, const char *value);
 
 /* --- merge_tell.c --- */
 

@@ -112,6 +112,49 @@ verdict 'a conflict as text, without a control character' $?
 [ $? -eq 1 ] && grep -q '"reading-conflict"' "$work/check.json"
 verdict 'the check finds the two readings' $?
 
+printf 'attached:\n  - {kind: camera, name: spare, serial: "T%s"}\n' 1 >"$work/one.in"
+sed 's/T1/T2/' "$work/one.in" >"$work/two.in"
+grep -v '^ *#' "$base" | sed '/^attached:/,/^[^ ]/{/^attached:/d; /^ /d}' >"$work/base.yaml"
+cat "$work/base.yaml" "$work/one.in" >"$work/mine.yaml"
+cat "$work/base.yaml" "$work/two.in" >"$work/theirs.yaml"
+run 1 "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" && holds "$work/mine.yaml" '[e["serial"] for e in d["attached"]] == ["T1", "T2"]' &&
+	grep -q '^attached.spare.serial: in conflict: "T1" in MINE at line [0-9]*; "T2" in THEIRS at line [0-9]*; both stay$' "$work/out"
+verdict 'two devices of one name, added by two people' $?
+
+# --- what is no job ---
+
+other_files() {
+	printf 'a: 1\nb: 2\nc: 3\nd: 4\ne: 5\n' >"$work/base.yaml"
+	sed 's/a: 1/a: 6/' "$work/base.yaml" >"$work/mine.yaml"
+	sed "s/$1/" "$work/base.yaml" >"$work/theirs.yaml"
+	cp "$work/mine.yaml" "$work/before.yaml"
+}
+other_files 'e: 5/e: 7'
+run 0 "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" && [ ! -s "$work/err" ] &&
+	grep -qx 'no job file: merged as text, 0 in conflict' "$work/out" && tr '\n' ' ' <"$work/mine.yaml" | grep -qx 'a: 6 b: 2 c: 3 d: 4 e: 7 '
+verdict 'other files are merged as text' $?
+cp "$work/before.yaml" "$work/mine.yaml"
+mkdir "$work/tmp"
+TMPDIR=$work/tmp "$program" merge --out - - "$work/mine.yaml" "$work/theirs.yaml" <"$work/base.yaml" >"$work/out" 2>"$work/err" &&
+	cmp -s "$work/mine.yaml" "$work/before.yaml" && tr '\n' ' ' <"$work/out" | grep -qx 'a: 6 b: 2 c: 3 d: 4 e: 7 ' && rmdir "$work/tmp"
+verdict 'the same from standard input and to standard output' $?
+other_files 'a: 1/a: 8'
+run 1 --json "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" && [ "$(head -1 "$work/mine.yaml")" = '<<<<<<< MINE' ] && "$python" -c 'import json, sys
+d = json.load(open(sys.argv[1]))
+sys.exit(d != {"name": None, "as": "text", "merged": 0, "notes": [], "conflicts": [{"key": None, "kind": "text", "line": 1}]})' "$work/out"
+verdict 'their conflicts as JSON' $?
+other_files 'e: 5/e: \&x 7'
+run 0 "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" && grep -qx 'e: &x 7' "$work/mine.yaml" && grep -qx 'a: 6' "$work/mine.yaml"
+verdict 'YAML that no job file may be is merged as text too' $?
+other_files 'e: 5/e: 7'
+PATH=$work/none "$program" merge "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" >"$work/out" 2>"$work/err"
+[ $? -eq 2 ] && grep -q "no job file, and git can't be run to merge it as text; install git" "$work/err" &&
+	[ ! -s "$work/out" ] && cmp -s "$work/mine.yaml" "$work/before.yaml"
+verdict 'without git they are left alone' $?
+printf 'a\0b\n' >"$work/theirs.yaml"
+run 2 "$work/base.yaml" "$work/mine.yaml" "$work/theirs.yaml" && grep -q 'git does not merge it as text' "$work/err" && cmp -s "$work/mine.yaml" "$work/before.yaml"
+verdict 'what git does not merge is left alone' $?
+
 # unable ARG...: exit 2, a complaint, and MINE as it was
 unable() {
 	run 2 "$@" && [ -s "$work/err" ] && [ ! -s "$work/out" ] && cmp -s "$work/mine.yaml" "$work/before.yaml"
@@ -128,6 +171,12 @@ verdict 'conflict markers are refused with their line' $?
 unable "$work/none" "$work/mine.yaml" "$work/theirs.yaml" && unable "$base" "$work/mine.yaml" &&
 	unable --json --out - "$base" "$work/mine.yaml" "$work/mine.yaml" && unable --colour "$base" "$work/mine.yaml" "$work/mine.yaml"
 verdict 'usage and missing files' $?
+printf 'id: x\nphases: []\n' >"$work/plan.yaml"
+printf 'id: y\n"site" : &x {}\n' >"$work/slip.yaml"
+unable "$work/plan.yaml" "$work/mine.yaml" "$work/plan.yaml" && unable "$base" "$work/mine.yaml" "$work/plan.yaml" &&
+	cp "$work/plan.yaml" "$work/mine.yaml" && cp "$work/plan.yaml" "$work/before.yaml" &&
+	unable "$work/plan.yaml" "$work/mine.yaml" "$base" && unable "$work/plan.yaml" "$work/mine.yaml" "$work/slip.yaml"
+verdict 'a job is never merged as text' $?
 
 fresh
 read_in "$work/theirs.yaml" step/b good 'tech 2' 02
@@ -146,11 +195,18 @@ rm -f "$work/.mine.yaml.lock"
 
 # --- as git's driver ---
 
+# block WORD: the indented lines of the page on git that follow the line with WORD
+block() {
+	awk -v word="$1" 'seen && /^    / { print substr($0, 5); shown = 1 } shown && !/^    / { exit }
+		index($0, word) && !/^    / { seen = 1 }' docs/git.md
+}
+mkdir "$work/bin" && ln -s "$program" "$work/bin/portmuster" && PATH=$work/bin:$PATH
+block 'Once on every computer' >"$work/settings"
 git config --global user.name 'tech 0' && git config --global user.email tech@example.invalid &&
 	git config --global init.defaultBranch main && git config --global advice.detachedHead false &&
-	git config --global merge.portmuster.name 'portmuster job files' &&
-	git config --global merge.portmuster.driver "'$program' merge --name %P %O %A %B"
-verdict 'git is there' $?
+	[ "$(grep -c '^git config' "$work/settings")" -eq 2 ] && sh -e "$work/settings" &&
+	git config merge.portmuster.driver | grep -q '^portmuster merge '
+verdict "git is there, with the page's settings of a computer" $?
 
 # in_git CLONE ARG...
 in_git() {
@@ -161,15 +217,19 @@ in_git() {
 commit() {
 	in_git "$1" add -A && in_git "$1" commit -qm "$2"
 }
-mkdir -p "$work/origin/plans" "$work/origin/evidence"
-cp "$demo"/tb-1[123]*.yaml "$work/origin" && cp "$demo"/evidence/*.log "$work/origin/evidence"
+mkdir -p "$work/origin/plans" "$work/origin/gear" "$work/origin/sheets" "$work/origin/evidence" "$work/origin/north"
+cp "$demo"/tb-1[123]*.yaml "$demo/fleet.yaml" "$work/origin" && cp "$demo"/evidence/*.log "$work/origin/evidence"
+cp "$demo/tb-15-tolvane-narrows.yaml" "$work/origin/north/tb-15.yml"
+for folder in plans gear sheets; do
+	cp "data/$folder"/*.yaml "$work/origin/$folder"
+done
 chmod -R u+w "$work/origin"
-# the settings of the page on git
-sed -n '/^    \* -text$/p; /^    \/\*\.yaml/p; /^    \/fleet/p' docs/git.md | sed 's/^    //' >"$work/origin/.gitattributes"
-sed -n '/^    \.\*\./p' docs/git.md | sed 's/^    //' >"$work/origin/.gitignore"
-[ "$(wc -l <"$work/origin/.gitattributes")" -eq 3 ] && [ "$(wc -l <"$work/origin/.gitignore")" -eq 2 ] &&
+block '`.gitattributes` that is committed' >"$work/origin/.gitattributes"
+block '`.gitignore`' >"$work/origin/.gitignore"
+grep -v '^#' "$work/origin/.gitattributes" >"$work/out"
+[ "$(wc -l <"$work/out")" -eq 3 ] && [ "$(wc -l <"$work/origin/.gitignore")" -eq 2 ] &&
 	in_git origin init -q && commit origin 'the fleet'
-verdict "the page's settings" $?
+verdict "the page's settings of a repository" $?
 
 # clones: two technicians' copies of the fleet as it is
 clones() {
@@ -217,15 +277,38 @@ read_in "$work/one/$job" port/port3 00-00-5E-00-53-02 'tech 1' 09 withdrawn
 commit one 'settled' && [ -z "$(git -C "$work/one" status --porcelain)" ]
 verdict 'it is settled with one more entry' $?
 
+# harmless edits of everything that is no job: at the top of it, and at its end
 clones
-echo 'format: 1' >"$work/one/fleet.yaml"
-commit one 'a' && in_git two fetch -q "$work/one" main && in_git two merge -q FETCH_HEAD
-echo '# two' >>"$work/one/fleet.yaml"
-echo '# three' >>"$work/two/fleet.yaml"
-commit one 'b' && commit two 'c' && in_git one fetch -q "$work/two" main
-in_git one merge -q -m both FETCH_HEAD
-[ $? -ne 0 ] && grep -q '^<<<<<<<' "$work/one/fleet.yaml" && ! grep -q '^portmuster:' "$work/err"
-verdict 'what is no job is merged as text' $?
+others='plans/router-swap.yaml gear/eg-12.yaml sheets/tavrane-desk.yaml fleet.yaml'
+for file in $others; do
+	sed -i '1i # of one' "$work/one/$file"
+	echo '# of two' >>"$work/two/$file"
+done
+commit one 'a' && commit two 'b' && meet && [ -z "$(git -C "$work/one" status --porcelain)" ] &&
+	[ "$(grep -c ': no job file: merged as text, 0 in conflict$' "$work/out")" -eq 4 ]
+merged=$?
+for file in $others; do
+	(echo '# of one' && cat "$work/origin/$file" && echo '# of two') | cmp -s - "$work/one/$file" || merged=1
+done
+verdict 'plans, gear profiles, layouts and fleet.yaml are merged as text' "$merged"
+
+clones
+echo '# one' >>"$work/one/fleet.yaml"
+echo '# two' >>"$work/two/fleet.yaml"
+commit one 'a' && commit two 'b'
+meet
+[ $? -eq 1 ] && [ "$(git -C "$work/one" diff --name-only --diff-filter=U)" = fleet.yaml ] &&
+	tail -5 "$work/one/fleet.yaml" | tr '\n' ' ' | grep -qx '<<<<<<< MINE # one ======= # two >>>>>>> THEIRS ' &&
+	grep -q '^fleet.yaml: no job file: merged as text, 1 in conflict$' "$work/out" && ! grep -q '^portmuster:' "$work/err"
+verdict 'where they meet, both stay between marks' $?
+
+clones
+read_in "$work/one/north/tb-15.yml" step/a good 'tech 1' 01
+read_in "$work/two/north/tb-15.yml" step/b good 'tech 2' 02
+cp "$work/one/north/tb-15.yml" "$work/mine.yaml"
+commit one 'a' && commit two 'b' && meet &&
+	all_of "$work/one/north/tb-15.yml" "$work/mine.yaml" "$work/two/north/tb-15.yml" && grep -q '^north/tb-15.yml: 1 taken' "$work/out"
+verdict 'a job below the top, with the other ending' $?
 
 clones
 sed -i 's/due: "[^"]*"/due: "2026-11-01"/' "$work/one/$job"

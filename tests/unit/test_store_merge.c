@@ -9,21 +9,14 @@
 #include "portmuster/text.h"
 #include "store/fields.h"
 
-/* What is merged, the text that must come out, and what must be reported
- * (see merge_report). */
-struct join {
-	const char *name, *base, *mine, *theirs, *text, *report;
-};
-
 #define OLD R("port/port1", A1, "typed", "X", "00")
 #define BASE HEAD READ OLD
 #define FLOW "{format: 1, plan: p, gear: g, site: {code: a}"
 #define ONE "{of: port/port1, value: a, source: typed, by: X, at: 1}"
 #define TWO "{of: port/port2, value: b, source: typed, by: Y, at: 2}"
-#define DEVICE "attached:\n  - kind: camera\n    name: north\n"
 #define WAIVER(by) "  - {phase: muster, gate: close, condition: no-stops, by: " by ", reason: r, at: \"2026-03-01T10:00:00Z\"}\n"
 
-static const struct join joins[] = {
+static const struct merge_join joins[] = {
 	/* --- nothing, one side, both sides --- */
 	{ "nothing changed", BASE, BASE, BASE, BASE, "" },
 	{ "only MINE", BASE, BASE R("kit/lamp", "1", "stated", "X", "01"), BASE, BASE R("kit/lamp", "1", "stated", "X", "01"), "" },
@@ -188,16 +181,8 @@ static const struct join joins[] = {
 	{ "a list in the middle", HEAD READ OLD "waivers: []\n# z\n", HEAD READ OLD "waivers: []\n# z\n", HEAD READ OLD R("kit/a", "1", "stated", "Y", "02") "waivers:\n" WAIVER("L"),
 	  HEAD READ OLD R("kit/a", "1", "stated", "Y", "02") "waivers:\n" WAIVER("L") "# z\n", "" },
 	{ "a document's end", HEAD "...\n", HEAD "...\n# z\n", BASE, HEAD READ OLD "...\n# z\n", "" },
-	/* --- waivers and devices --- */
+	/* --- waivers, unknown keys --- */
 	{ "waivers of both", HEAD, HEAD "waivers:\n" WAIVER("L1"), HEAD "waivers:\n" WAIVER("L2"), HEAD "waivers:\n" WAIVER("L1") WAIVER("L2"), "" },
-	{ "a device of each", HEAD, HEAD DEVICE, HEAD "attached:\n  - kind: siren\n    name: south\n", HEAD DEVICE "  - kind: siren\n    name: south\n", "" },
-	{ "a device changed by THEIRS", HEAD DEVICE, HEAD DEVICE, HEAD DEVICE "    address: " A1 "\n", HEAD DEVICE "    address: \"" A1 "\"\n", "" },
-	{ "a device changed by both", HEAD DEVICE "    address: a\n", HEAD DEVICE "    address: b\n", HEAD DEVICE "    address: c\n",
-	  HEAD DEVICE "    # in conflict: address is \"c\" in THEIRS\n    address: b\n", "head attached.north.address: b/9 c/9\n" },
-	{ "a device changed and one added", HEAD DEVICE, HEAD DEVICE "x: 1\n", HEAD DEVICE "    address: a\n  - {kind: k, name: n}\n",
-	  HEAD DEVICE "    address: \"a\"\n  - {kind: k, name: n}\nx: 1\n", "" },
-	{ "another serial is another device", HEAD DEVICE "    serial: s1\n", HEAD DEVICE "    serial: s1\n", HEAD DEVICE "    serial: s2\n",
-	  HEAD DEVICE "    serial: s1\n  - kind: camera\n    name: north\n    serial: s2\n", "kept attached/north mine/7\n" },
 	{ "an unknown key of an old reading", BASE, BASE, HEAD READ "  - {of: port/port1, value: \"" A1 "\", source: typed, by: X, at: \"2026-03-01T10:00:00Z\", x: 1}\n",
 	  HEAD READ "  - {of: port/port1, value: \"" A1 "\", source: typed, by: X, at: \"2026-03-01T10:00:00Z\", x: \"1\"}\n", "" },
 };
@@ -205,26 +190,8 @@ static const struct join joins[] = {
 static void test_joins(void **state)
 {
 	(void)state;
-	for (size_t i = 0; i < sizeof joins / sizeof *joins; i++) {
-		const struct join *row = &joins[i];
-		struct store_merged merged, again;
-		struct pm_fault fault = { 0 };
-		char report[2000];
-		if (!merge_texts(row->base, row->mine, row->theirs, &merged, &fault))
-			fail_msg("%s: %s:%u: %s", row->name, fault.file, fault.line, fault.message);
-		merge_report(&merged, report, sizeof report);
-		if (strcmp(merged.text, row->text))
-			fail_msg("%s:\n--- expected\n%s\n--- got\n%s", row->name, row->text, merged.text);
-		if (merged.length != strlen(row->text) || strcmp(report, row->report))
-			fail_msg("%s:\n--- expected\n%s\n--- got\n%s", row->name, row->report, report);
-		/* what was merged already changes nothing more */
-		if (!merge_texts(row->base, merged.text, row->theirs, &again, &fault))
-			fail_msg("%s, again: %s:%u: %s", row->name, fault.file, fault.line, fault.message);
-		if (strcmp(again.text, merged.text))
-			fail_msg("%s, again:\n--- expected\n%s\n--- got\n%s", row->name, merged.text, again.text);
-		store_merged_free(&again);
-		store_merged_free(&merged);
-	}
+	for (size_t i = 0; i < sizeof joins / sizeof *joins; i++)
+		merge_expect(&joins[i]);
 }
 
 /* --- what is refused --- */

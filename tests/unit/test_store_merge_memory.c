@@ -44,6 +44,7 @@ static const struct {
 	{ "", "{format: 1, plan: p, gear: g, site: {code: a}, readings: [], waivers: ~}\n",
 	  "format: 1\nplan: p\ngear: g\nsite:\n  code: a\n" READ MANY("Y")
 	  "waivers:\n  - {phase: m, gate: close, condition: c, by: L, reason: r, at: t}\n" },
+	{ HEAD, HEAD DEVICE("a") "  - {kind: siren, name: south, serial: s1}\n", HEAD DEVICE("b") "  - {kind: siren, name: east, serial: s1}\n" },
 };
 
 static void test_every_allocation(void **state)
