@@ -11,6 +11,8 @@
 #include "store/path.h"
 #include "store/save.h"
 
+#define MOST_REPEATS 1000   /* the counts of one expression, multiplied */
+
 static bool out_of_memory(const char *path, struct pm_fault *fault)
 {
 	return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ path, 0, 0 }, "out of memory");
@@ -85,6 +87,33 @@ static bool plan_valid(const struct loading *l, struct pm_fault *fault)
 	return pm_plan_valid(l->base, fault);
 }
 
+/* What would make an expression take all memory or for ever, or null. Nested counts
+ * multiply, and a back-reference (which POSIX does not have here) is searched for
+ * by trying everything. */
+static const char *costly(const char *expression)
+{
+	uint64_t product = 1;
+	for (const char *at = expression; *at; at++) {
+		if (*at == '\\' && at[1]) {
+			at++;
+			if (*at >= '1' && *at <= '9')
+				return "has a back-reference";
+		} else if (*at == '{') {
+			uint64_t count = 0, most = 1;
+			for (at++; *at && *at != '}'; at++) {
+				count = !pm_is_digit(*at) ? 0 : count > MOST_REPEATS ? count : count * 10 + (uint64_t)(*at - '0');
+				most = count > most ? count : most;
+			}
+			product *= most;
+			if (product > MOST_REPEATS)
+				return "repeats too often";
+			if (!*at)
+				break;
+		}
+	}
+	return NULL;
+}
+
 /* An expression compiles, and has the group whose text is wanted. */
 static bool expression_valid(const char *file, const char *key, struct pm_word word, const char *group,
                              struct pm_fault *fault)
@@ -95,6 +124,13 @@ static bool expression_valid(const char *file, const char *key, struct pm_word w
 	regex_t compiled;
 	if (!pm_given(word))
 		return true;
+	const char *cost = costly(word.text);
+	if (cost) {
+		pm_text_fixed(&text, quoted, sizeof quoted);
+		pm_text_quote(&text, word.text);
+		pm_fail(fault, PM_FAULT_VALUE, place, "%s %s %s", key, quoted, cost);
+		return pm_fail_remedy(fault, "write it without back-references, and its counts so that they multiply to %d at most", MOST_REPEATS);
+	}
 	int error = regcomp(&compiled, word.text, REG_EXTENDED);
 	bool grouped = !error && (!group || compiled.re_nsub > 0);
 	if (error)

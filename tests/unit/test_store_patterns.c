@@ -16,6 +16,8 @@
 
 #define HEAD "format: \"1\"\ngear: \"eg-9\"\ntitle: \"practice\"\nports:\n  - { name: \"port1\" }\nconsole:\n"
 
+#define COSTLY "write it without back-references, and its counts so that they multiply to 1000 at most"
+
 static const struct {
 	const char *line;
 	const char *message, *remedy;   /* null: it is accepted */
@@ -29,6 +31,13 @@ static const struct {
 	{ "  interface-line: \"^~~ ([a-z\"\n", "interface-line \"^~~ ([a-z\" is no POSIX extended regular expression: ", "" },
 	{ "  address-line: \"^ +true name .*$\"\n", "address-line \"^ +true name .*$\" has no group", "put round brackets around what stands for the address" },
 	{ "  serial-line: '\\(a\\)'\n", "serial-line \"\\(a\\)\" has no group", "put round brackets around what stands for the serial number" },
+	{ "  serial-line: '([A-Z]{2}[0-9]{2}-[0-9]{4})'\n", NULL, NULL },
+	{ "  serial-line: '(x{1,10}){10}(y{10,})'\n", NULL, NULL },
+	{ "  serial-line: '(x{1,10}){10}(y{11})'\n", "serial-line \"(x{1,10}){10}(y{11})\" repeats too often", COSTLY },
+	{ "  serial-line: '(((x{1,200}){1,200}){1,200})'\n", "serial-line \"(((x{1,200}){1,200}){1,200})\" repeats too often", COSTLY },
+	{ "  serial-line: '(x{99999999999999999999999})'\n", "serial-line \"(x{99999999999999999999999})\" repeats too often", COSTLY },
+	{ "  serial-line: '(.*)(.*)\\1\\2x'\n", "serial-line \"(.*)(.*)\\1\\2x\" has a back-reference", COSTLY },
+	{ "  serial-line: '(.*)\\\\1x'\n", NULL, NULL },
 	{ "  interface-line: \"x\"\n", "interface-line \"x\" has no group", "put round brackets around what stands for the name" },
 };
 
