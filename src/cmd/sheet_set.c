@@ -92,15 +92,23 @@ void sheet_put_visible(FILE *out, const char *string)
 	fputs(shown, out);
 }
 
+/* It may come from the sheet: "TB-11" with an odd blank behind it is another site. */
+static void put_site(FILE *out, const char *site)
+{
+	char shown[1024];
+	struct pm_text text;
+	pm_text_fixed(&text, shown, sizeof shown);
+	trouble_visible(&text, site, strlen(site));
+	fprintf(out, "%s: ", shown);
+}
+
 void sheet_put_trouble(FILE *out, const struct trouble *trouble)
 {
 	for (size_t i = 0; i < trouble->list.count; i++) {
 		const struct pm_finding *finding = &trouble->list.item[i];
 		fprintf(out, "%-5s %s: ", pm_severity_word(finding->severity), pm_code_row(finding->code)->name);
-		if (trouble->detail[i].site) {
-			sheet_put_visible(out, trouble->detail[i].site);
-			fputs(": ", out);
-		}
+		if (trouble->detail[i].site)
+			put_site(out, trouble->detail[i].site);
 		sheet_put_visible(out, finding->message);
 		fputs("\n        do: ", out);
 		sheet_put_visible(out, finding->remedy);

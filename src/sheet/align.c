@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "sheet/compose.h"
 #include "sheet/fold.h"
 
 const char *align_right(const struct aligned *a, size_t e, size_t i)
@@ -39,7 +40,7 @@ static bool collect(struct aligned *a, struct pm_arena *arena)
 	return a->row != NULL;
 }
 
-/* The same value for pairing rows: notation, case and blanks do not matter. */
+/* The same value for pairing rows: notation, case, blanks and normal form do not matter. */
 static bool alike(const char *right, const char *seen)
 {
 	struct pm_eui48 x, y;
@@ -47,7 +48,7 @@ static bool alike(const char *right, const char *seen)
 		return true;
 	if (pm_eui48_parse(right, &x) && pm_eui48_parse(seen, &y))
 		return pm_eui48_compare(&x, &y) == 0;
-	return pm_same_nocase(right, seen);
+	return pm_same_nocase(right, seen) || compose_same(right, seen);
 }
 
 static size_t agreement(const struct aligned *a, size_t e, size_t r)

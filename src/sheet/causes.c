@@ -6,8 +6,10 @@
 
 #include "portmuster/eui48.h"
 #include "portmuster/slip.h"
+#include "sheet/compose.h"
 #include "sheet/fold.h"
 #include "sheet/numbers.h"
+#include "sheet/trouble.h"
 
 #define EXPLAINS(name) static bool name(const struct cause_view *v, struct pm_text *say)
 
@@ -31,7 +33,11 @@ EXPLAINS(formula)
 		return because(say, true, "an error that a formula left");
 	if (v->seen[0] && strspn(v->seen, "#") == strlen(v->seen))
 		return because(say, true, "the column was too narrow to show a number, and the signs were kept for it");
-	return because(say, v->seen[0] == '=' && v->right[0] != '=' && v->right[0] != '\'', "a formula stands in its place");
+	size_t length = strlen(v->right);
+	bool wrapped = length && v->seen[0] == '=' && v->seen[1] == '"' && strncmp(v->seen + 2, v->right, length) == 0 &&
+	               strcmp(v->seen + 2 + length, "\"") == 0;
+	return because(say, wrapped, "the value was put into a formula, as is done to keep it from being taken for a number") ||
+	       because(say, v->seen[0] == '=' && v->right[0] != '=' && v->right[0] != '\'', "a formula stands in its place");
 }
 
 EXPLAINS(emptied) { return because(say, !v->seen[0], "the cell was emptied"); }
@@ -57,14 +63,21 @@ EXPLAINS(zeros)
 {
 	const char *rest = v->right + strspn(v->right, "0");
 	bool same = *v->seen && (strcmp(rest, v->seen) == 0 || numbers_same_whole(rest, v->seen));
-	return because(say, same && v->right[0] == '0' && numbers_alike(v->right),
+	return because(say, same && strcmp(v->right, v->seen) != 0 && v->right[0] == '0' && numbers_alike(v->right),
 	               "leading zeros were lost: it was taken for a number");
 }
 
 EXPLAINS(scientific)
 {
-	return because(say, numbers_scientific(v->seen) && numbers_alike(v->right) && strcmp(v->right, v->seen) != 0,
-	               "it was taken for a number and turned into scientific notation");
+	switch (strcmp(v->right, v->seen) == 0 ? NUMBERS_NOT_TURNED : numbers_turned(v->right, v->seen)) {
+	case NUMBERS_NOT_TURNED: break;
+	case NUMBERS_TURNED:
+		return because(say, true, numbers_scientific(v->seen) ? "it was taken for a number and turned into scientific notation"
+		                                                      : "it was taken for a number in scientific notation");
+	case NUMBERS_TURNED_OTHERWISE:
+		return because(say, true, "scientific notation, as of something taken for a number, and not even of this one");
+	}
+	return false;
 }
 
 EXPLAINS(date)
@@ -76,7 +89,8 @@ EXPLAINS(number)
 {
 	if (v->kind == WORKBOOK_NUMBER && strcmp(v->right, v->seen) == 0)
 		return because(say, true, "it is kept as a number, though it still reads the same");
-	if (numbers_digits_lost(v->right, v->seen))
+	bool stored = v->kind == WORKBOOK_NUMBER && strcmp(v->right, v->seen) != 0 && numbers_stored(v->right, v->seen);
+	if (numbers_digits_lost(v->right, v->seen) || (stored && !numbers_same(v->right, v->seen)))
 		return because(say, true, "it was taken for a number, which keeps fifteen digits only");
 	return because(say, strcmp(v->right, v->seen) != 0 && numbers_same(v->right, v->seen), "it was taken for a number");
 }
@@ -132,6 +146,20 @@ EXPLAINS(typography)
 	               "typographic dashes or quotes stand for plain ones, as a word processor writes them");
 }
 
+EXPLAINS(composition)
+{
+	uint32_t point;
+	if (!compose_same(v->right, v->seen))
+		return false;
+	size_t place = compose_first(v->seen, &point);
+	pm_text_str(say, "the same letters in another Unicode normal form (UAX #15): ");
+	if (place)
+		pm_text_add(say, "character %zu is U+%04X, the mark of the letter before it", place, (unsigned)point);
+	else
+		pm_text_str(say, "a letter and its mark were made one character");
+	return true;
+}
+
 EXPLAINS(letter_case)
 {
 	return because(say, !v->address && fold_same(v->right, v->seen, fold_case), "the case of letters was changed");
@@ -149,7 +177,7 @@ EXPLAINS(shifted)
 	if (!v->column_of)
 		return false;
 	pm_text_str(say, "it is what belongs under ");
-	pm_text_quote(say, v->column_of);
+	trouble_quote(say, v->column_of);
 	return true;
 }
 
@@ -236,6 +264,7 @@ static const struct cause causes[] = {
 	{ "blanks", false, COPY, blanks },
 	{ "invisible", false, COPY, invisible },
 	{ "typography", false, COPY, typography },
+	{ "composition", false, COPY, composition },
 	{ "case", false, COPY, letter_case },
 	{ "notation", true, "nothing need be done; the desk may want its own notation back", notation },
 	{ "slip", false, COPY, slip },
@@ -271,6 +300,8 @@ const char *cause_of_title(const char *right, const char *seen)
 		return "case differs";
 	if (fold_same(right, seen, fold_alphabets) || fold_same(right, seen, fold_typography))
 		return "look-alike characters";
+	if (compose_same(right, seen))
+		return "another Unicode normal form";
 	if (fold_misread(right, seen))
 		return "read in another character set";
 	if (strlen(right) > 3 && ascii(right) && ascii(seen) && pm_slip_single(pm_slip_between(right, seen).kind))

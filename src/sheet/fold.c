@@ -9,17 +9,23 @@ uint32_t fold_blanks(uint32_t point)
 	return point == ' ' || point == '\t' || point == '\n' || point == '\r' ? 0 : point;
 }
 
+bool fold_hidden(uint32_t point)
+{
+	static const struct { uint32_t first, last; } hidden[] = {
+		{ 0x00A0, 0x00A0 }, { 0x00AD, 0x00AD }, { 0x034F, 0x034F }, { 0x061C, 0x061C }, { 0x115F, 0x1160 },
+		{ 0x1680, 0x1680 }, { 0x180E, 0x180E }, { 0x2000, 0x200F }, { 0x2028, 0x202F }, { 0x205F, 0x2064 },
+		{ 0x2066, 0x206F }, { 0x2800, 0x2800 }, { 0x3000, 0x3000 }, { 0x3164, 0x3164 }, { 0xFE00, 0xFE0F },
+		{ 0xFEFF, 0xFEFF }, { 0xFFA0, 0xFFA0 }, { 0xE0000, 0xE007F }, { 0xE0100, 0xE01EF },
+	};
+	for (size_t i = 0; point >= 0xA0 && i < sizeof hidden / sizeof *hidden; i++)
+		if (point >= hidden[i].first && point <= hidden[i].last)
+			return true;
+	return false;
+}
+
 uint32_t fold_invisible(uint32_t point)
 {
-	static const struct { uint32_t first, last; } unseen[] = {
-		{ 0x00A0, 0x00A0 }, { 0x00AD, 0x00AD }, { 0x061C, 0x061C }, { 0x1680, 0x1680 }, { 0x180E, 0x180E },
-		{ 0x2000, 0x200F }, { 0x2028, 0x202F }, { 0x205F, 0x2064 }, { 0x2066, 0x206F }, { 0x3000, 0x3000 },
-		{ 0xFEFF, 0xFEFF },
-	};
-	for (size_t i = 0; i < sizeof unseen / sizeof *unseen; i++)
-		if (point >= unseen[i].first && point <= unseen[i].last)
-			return 0;
-	return fold_blanks(point);
+	return fold_hidden(point) ? 0 : fold_blanks(point);
 }
 
 uint32_t fold_typography(uint32_t point)

@@ -15,6 +15,10 @@ uint32_t fold_typography(uint32_t point);   /* dashes are hyphens, curly quotes 
 uint32_t fold_alphabets(uint32_t point);    /* Cyrillic, Greek and full-width twins are Latin */
 uint32_t fold_case(uint32_t point);         /* ASCII only */
 
+/* Does a character show as nothing, or as a blank that is none: no-break and other
+ * odd blanks, fillers, what has no width? */
+bool fold_hidden(uint32_t point);
+
 /* Are two UTF-8 texts the same once every character is folded? A byte that is not
  * UTF-8 counts as itself. */
 bool fold_same(const char *a, const char *b, fold *as);

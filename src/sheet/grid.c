@@ -58,10 +58,10 @@ static bool take_jobs(struct grid *grid, const struct grid_job *jobs, size_t cou
 		if (!pm_seal_job(job->job, job->gear, arena, &job->seal))
 			return false;
 		if (i && compare(job[-1].job->code.text, job->job->code.text) == 0)
-			trouble_add(&grid->trouble, PM_SHEET_STRUCTURE, PM_STOP,
-			            &(struct trouble_at){ .file = job->job->file, .site = job->job->code.text, .row = TROUBLE_NO_CELL },
-			            "two jobs bear the site code %s: their rows could not be told apart",
-			            pm_quoted(arena, job->job->code.text));
+			trouble_because(&grid->trouble, trouble_add(&grid->trouble, PM_SHEET_STRUCTURE, PM_STOP,
+			                &(struct trouble_at){ .file = job->job->file, .site = job->job->code.text, .row = TROUBLE_NO_CELL },
+			                "two jobs bear the site code %s: their rows could not be told apart",
+			                trouble_quoted(arena, job->job->code.text)), "jobs-alike");
 	}
 	return true;
 }
@@ -110,7 +110,7 @@ static bool fit(const struct pouring *p, const char *value)
 {
 	struct pm_arena *arena = p->arena;
 	const struct pm_column *column = p->column;
-	const char *form = pm_column_form(column, arena), *quoted = pm_quoted(arena, value);
+	const char *form = pm_column_form(column, arena), *quoted = trouble_quoted(arena, value);
 	unsigned place;
 	size_t wide = characters(value);
 	if (column->widest && wide > (size_t)column->widest) {
@@ -121,7 +121,7 @@ static bool fit(const struct pouring *p, const char *value)
 	if (pm_form_match(form, value, &place))
 		return true;
 	complain(p, PM_STOP, pm_say(arena, "%s does not fit the desk's form %s at character %u", quoted,
-	         pm_quoted(arena, form), place), value, "read the value again; if it stands, ask the desk");
+	         trouble_quoted(arena, form), place), value, "read the value again; if it stands, ask the desk");
 	return false;
 }
 
@@ -132,7 +132,7 @@ static bool pour_address(const struct pouring *p, const char *value, struct grid
 	bool lower;
 	char text[PM_EUI48_TEXT];
 	if (!pm_eui48_parse(value, &address)) {
-		complain(p, PM_STOP, pm_say(p->arena, "%s is no hardware address", pm_quoted(p->arena, value)), value,
+		complain(p, PM_STOP, pm_say(p->arena, "%s is no hardware address", trouble_quoted(p->arena, value)), value,
 		         "read the address again");
 		return false;
 	}
@@ -149,7 +149,7 @@ static void guard(const struct pouring *p, struct grid_cell *cell)
 	struct pm_arena *arena = p->arena;
 	if (p->grid->medium == GRID_WORKBOOK || !pm_cell_runs(cell->text))
 		return;
-	const char *quoted = pm_quoted(arena, cell->text);
+	const char *quoted = trouble_quoted(arena, cell->text);
 	if (p->grid->layout->apostrophe) {
 		complain(p, PM_WARN, pm_say(arena, "%s would be run as a formula: written with an apostrophe in front", quoted),
 		         cell->text, "tell the desk that the apostrophe is not part of the value");
@@ -198,7 +198,7 @@ static void pour(const struct pouring *p, const struct pm_fill *fill, const char
 	cell->shown = visible.data;
 	if (!pm_same(visible.data, value)) {
 		complain(p, PM_STOP, pm_say(p->arena, "a character that does not show, or bytes that are not UTF-8, in %s",
-		         pm_quoted(p->arena, value)), value, "enter the value without it");
+		         trouble_quoted(p->arena, value)), value, "enter the value without it");
 		return;
 	}
 	if (fill->kind == PM_FILL_ADDRESS && !pour_address(p, value, cell))
@@ -284,11 +284,11 @@ static void look_for_room(struct grid *grid, const struct grid_section *section)
 		    !pm_same_nocase(other->section->page.text, section->section->page.text) ||
 		    section->first + section->count <= top)
 			continue;
-		trouble_add(&grid->trouble, PM_SHEET_STRUCTURE, PM_STOP,
-		            &(struct trouble_at){ .file = grid->layout->file, .page = section->section->page.text, .row = top,
-		                                  .place = other->left },
-		            "section %s has %zu rows and room for %u before section %s begins", section->section->id.text,
-		            section->count, (unsigned)(top - section->first), other->section->id.text);
+		trouble_because(&grid->trouble, trouble_add(&grid->trouble, PM_SHEET_STRUCTURE, PM_STOP,
+		                &(struct trouble_at){ .file = grid->layout->file, .page = section->section->page.text, .row = top,
+		                                      .place = other->left },
+		                "section %s has %zu rows and room for %u before section %s begins", section->section->id.text,
+		                section->count, (unsigned)(top - section->first), other->section->id.text), "no-room");
 		return;
 	}
 }
@@ -316,7 +316,7 @@ static bool tell_strays(struct trouble *trouble, const struct pm_layout *layout)
 	for (size_t i = 0; i < layout->strays.count; i++) {
 		const struct pm_stray_key *stray = &layout->strays.item[i];
 		if (!trouble_add(trouble, PM_KEY_UNKNOWN, PM_WARN, &at, "line %u of the layout: a %s has no key %s", stray->key.line,
-		                 stray->inside, pm_quoted(trouble->list.arena, stray->key.text)))
+		                 stray->inside, trouble_quoted(trouble->list.arena, stray->key.text)))
 			return false;
 		trouble_last(trouble)->place = (struct pm_place){ layout->file, stray->key.line, stray->key.column };
 		if (stray->meant)

@@ -5,6 +5,7 @@
 #include "portmuster/text.h"
 #include "sheet/causes.h"
 #include "sheet/fold.h"
+#include "sheet/titles.h"
 
 bool locate_rising(const uint32_t *number, size_t count, bool *in, struct pm_arena *arena)
 {
@@ -34,13 +35,6 @@ bool locate_rising(const uint32_t *number, size_t count, bool *in, struct pm_are
 	return true;
 }
 
-/* Say of a finding just added what it comes from, in one word. */
-static void because(struct trouble_detail *detail, const char *cause)
-{
-	if (detail)
-		detail->cause = cause;
-}
-
 struct search {
 	const struct pm_layout *layout;
 	const struct grid *expected;
@@ -50,91 +44,33 @@ struct search {
 	struct located *located;
 };
 
-static struct trouble_at nowhere(const struct search *s, const struct pm_section *section)
+static void because(const struct search *s, struct trouble_detail *detail, const char *cause)
 {
-	return (struct trouble_at){ .file = s->sheet->file, .page = s->sheet->workbook ? section->page.text : NULL,
-	                            .row = TROUBLE_NO_CELL };
+	trouble_because(s->trouble, detail, cause);
+}
+
+static struct trouble_at nowhere(const struct search *s, const struct located *l)
+{
+	return (struct trouble_at){ .file = s->sheet->file, .page = l->page->name, .row = TROUBLE_NO_CELL };
 }
 
 static struct trouble_at cell_of(const struct search *s, const struct located *l, uint32_t row, uint32_t column,
                                  const char *title)
 {
-	struct trouble_at at = nowhere(s, l->section);
+	struct trouble_at at = nowhere(s, l);
 	at.row = row;
 	at.place = column;
 	at.column = title;
 	return at;
 }
 
-/* --- the row of titles --- */
+/* --- pages and the row of titles --- */
 
-static size_t titles_given(const struct pm_section *section)
+static struct returned_page *named_page(const struct search *s, const struct pm_section *section)
 {
-	size_t given = 0;
-	for (size_t i = 0; i < section->column_count; i++)
-		given += pm_given(section->columns[i].title);
-	return given;
-}
-
-static size_t titles_in(const struct pm_section *section, const struct returned_page *page, uint32_t row)
-{
-	size_t found = 0;
-	for (size_t i = 0; i < section->column_count; i++) {
-		if (!pm_given(section->columns[i].title))
-			continue;
-		for (uint32_t c = 0; c < page->rows[row].count; c++)
-			if (fold_title_same(section->columns[i].title.text, page->rows[row].cells[c].text)) {
-				found++;
-				break;
-			}
-	}
-	return found;
-}
-
-/* The row that holds most of the titles, at least half of them; of equals the
- * first, but `hint` before all. */
-static uint32_t find_titles(const struct pm_section *section, const struct returned_page *page, uint32_t from, uint32_t hint)
-{
-	size_t given = titles_given(section), best = 0;
-	uint32_t at = LOCATE_NOWHERE;
-	if (hint >= from && hint < page->count && (best = titles_in(section, page, hint)) * 2 >= given)
-		at = hint;
-	for (uint32_t row = from; row < page->count && best < given; row++) {
-		size_t found = titles_in(section, page, row);
-		if (found * 2 >= given && (at == LOCATE_NOWHERE || found > best)) {
-			best = found;
-			at = row;
-		}
-	}
-	return at;
-}
-
-static bool row_holds(const struct returned_page *page, uint32_t row, const char *text)
-{
-	for (uint32_t c = 0; c < page->rows[row].count; c++)
-		if (fold_title_same(text, page->rows[row].cells[c].text))
-			return true;
-	return false;
-}
-
-static uint32_t find_heading(const struct pm_section *section, const struct returned_page *page, uint32_t from)
-{
-	for (uint32_t row = from; row < page->count; row++)
-		if (row_holds(page, row, section->heading.text))
-			return row;
-	return LOCATE_NOWHERE;
-}
-
-static const struct returned_page *page_of(const struct search *s, const struct pm_section *section)
-{
-	if (!s->sheet->workbook)
-		return s->sheet->pages;
 	for (size_t i = 0; i < s->sheet->count; i++)
 		if (pm_same_nocase(s->sheet->pages[i].name, section->page.text))
 			return &s->sheet->pages[i];
-	because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP,
-	            &(struct trouble_at){ .file = s->sheet->file, .row = TROUBLE_NO_CELL },
-	            "there is no page %s for section %s", pm_quoted(s->arena, section->page.text), section->id.text), "page-missing");
 	return NULL;
 }
 
@@ -148,50 +84,129 @@ static uint32_t workbook_first(const struct pm_section *section, uint32_t *left)
 	return 0;
 }
 
-/* Find the top of section `i`; `from` is where it can begin at the earliest. */
+/* Where its first record should stand; LOCATE_NOWHERE when nothing says so. */
+static uint32_t first_hint(const struct search *s, size_t i, uint32_t *left)
+{
+	*left = 0;
+	if (s->sheet->workbook)
+		return workbook_first(s->located[i].section, left);
+	return s->expected ? s->expected->sections[i].first : LOCATE_NOWHERE;
+}
+
+/* The titles of all sections that stand on the page of section `i`, unless an earlier
+ * one was on it. */
+static bool find_titles(const struct search *s, size_t i)
+{
+	const struct returned_page *page = s->located[i].page;
+	size_t count = 0;
+	struct titles_want *want = pm_arena_array(s->arena, s->layout->section_count, sizeof *want);
+	if (!want)
+		return false;
+	for (size_t k = 0; k < s->layout->section_count; k++) {
+		struct located *l = &s->located[k];
+		uint32_t left, hint = first_hint(s, k, &left);
+		if (l->page != page || l->section->titles == PM_TITLES_NONE)
+			continue;
+		if (k < i)
+			return true;
+		want[count++] = (struct titles_want){
+			.section = l->section, .hint = hint == LOCATE_NOWHERE || !hint ? TITLES_NOWHERE : hint - 1,
+			.left = s->sheet->workbook ? left : 0,
+			.right = s->sheet->workbook ? left + (uint32_t)l->section->column_count : 1,
+		};
+	}
+	titles_assign(page, want, count);
+	for (size_t k = i, w = 0; w < count; k++)
+		if (s->located[k].section == want[w].section)
+			s->located[k].titles_at = want[w++].at;
+	return true;
+}
+
+static bool find_pages(const struct search *s)
+{
+	for (size_t i = 0; i < s->layout->section_count; i++) {
+		struct located *l = &s->located[i];
+		l->page = s->sheet->workbook ? named_page(s, l->section) : s->sheet->pages;
+		if (!l->page)
+			l->page = titles_page(l->section, s->sheet);
+	}
+	for (size_t i = 0; i < s->layout->section_count; i++)
+		if (s->located[i].page && s->located[i].section->titles != PM_TITLES_NONE && !find_titles(s, i))
+			return false;
+	return true;
+}
+
+static void judge_page(const struct search *s, const struct located *l)
+{
+	const struct pm_section *section = l->section;
+	const struct trouble_at at = { .file = s->sheet->file, .row = TROUBLE_NO_CELL };
+	if (!s->sheet->workbook || (l->page && pm_same_nocase(l->page->name, section->page.text)))
+		return;
+	because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "there is no page %s for section %s%s%s",
+	                       trouble_quoted(s->arena, section->page.text), section->id.text, l->page ? ": it stands on page " : "",
+	                       l->page ? trouble_quoted(s->arena, l->page->name) : ""), "page-missing");
+}
+
+static uint32_t find_heading(const struct pm_section *section, const struct returned_page *page, uint32_t from)
+{
+	for (uint32_t row = from; row < page->count; row++)
+		if (titles_hold(page, row, section->heading.text))
+			return row;
+	return from ? find_heading(section, page, 0) : LOCATE_NOWHERE;
+}
+
+/* The top of section `i`; one without titles begins below its heading, which is looked
+ * for from `from` on first. */
 static void find_top(const struct search *s, size_t i, uint32_t from)
 {
 	struct located *l = &s->located[i];
 	const struct pm_section *section = l->section;
-	uint32_t left = 0, hint = LOCATE_NOWHERE;
-	if (s->sheet->workbook)
-		hint = workbook_first(section, &left);
-	else if (s->expected)
-		hint = s->expected->sections[i].first;
+	struct trouble_at at = nowhere(s, l);
+	uint32_t left, hint = first_hint(s, i, &left);
 	if (section->titles == PM_TITLES_NONE) {
-		uint32_t heading = pm_given(section->heading) && !s->sheet->workbook ? find_heading(section, l->page, from) : LOCATE_NOWHERE;
+		bool headed = pm_given(section->heading) && !s->sheet->workbook;
+		uint32_t heading = headed ? find_heading(section, l->page, from) : LOCATE_NOWHERE;
 		l->first = heading != LOCATE_NOWHERE ? heading + 1 : hint;
-		if (l->first == LOCATE_NOWHERE || (heading == LOCATE_NOWHERE && pm_given(section->heading) && !s->sheet->workbook)) {
-			struct trouble_at at = nowhere(s, section);
-			because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "section %s cannot be found: it has no titles%s",
-			            section->id.text, pm_given(section->heading) ? ", and its heading is not there" : ""), "titles-missing");
+		if (l->first == LOCATE_NOWHERE || (heading == LOCATE_NOWHERE && headed)) {
+			because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "section %s cannot be found: it has no titles%s",
+			                       section->id.text, pm_given(section->heading) ? ", and its heading is not there" : ""),
+			        "titles-missing");
 			l->page = NULL;
 		}
 		return;
 	}
-	uint32_t titles_hint = hint == LOCATE_NOWHERE || !hint ? LOCATE_NOWHERE : hint - 1;
-	l->titles_at = find_titles(section, l->page, from, titles_hint);
 	if (l->titles_at == LOCATE_NOWHERE) {
-		struct trouble_at at = nowhere(s, section);
-		because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the titles of section %s are not there",
-		                    section->id.text), "titles-missing");
+		because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the titles of section %s are not there",
+		                       section->id.text), "titles-missing");
 		l->page = NULL;
 		return;
 	}
 	l->first = l->titles_at + 1;
-	if (s->sheet->workbook && l->titles_at != titles_hint) {
-		struct trouble_at at = cell_of(s, l, l->titles_at, left, NULL);
-		because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the titles of section %s stand in row %u, not in row %u",
-		            section->id.text, (unsigned)l->titles_at + 1, (unsigned)titles_hint + 1), "titles-moved");
+	if (s->sheet->workbook && l->first != hint) {
+		at = cell_of(s, l, l->titles_at, left, NULL);
+		because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the titles of section %s stand in row %u, not in row %u",
+		                       section->id.text, (unsigned)l->titles_at + 1, (unsigned)hint), "titles-moved");
 	}
 }
 
-static size_t texts_in(const struct returned_page *page, uint32_t row)
+/* In a CSV sheet the order of the sections is the layout's. */
+static bool judge_order(const struct search *s, const uint32_t *top)
 {
-	size_t texts = 0;
-	for (uint32_t c = 0; c < page->rows[row].count; c++)
-		texts += *page->rows[row].cells[c].text != '\0';
-	return texts;
+	size_t count = s->layout->section_count;
+	uint32_t *number = pm_arena_array(s->arena, count, sizeof *number);
+	bool *in = pm_arena_array(s->arena, count, sizeof *in);
+	for (size_t i = 0; number && i < count; i++)
+		number[i] = s->located[i].page ? top[i] : LOCATE_NOWHERE;
+	if (!number || !in || !locate_rising(number, count, in, s->arena))
+		return false;
+	for (size_t i = 0; !s->sheet->workbook && i < count; i++) {
+		if (number[i] == LOCATE_NOWHERE || in[i])
+			continue;
+		struct trouble_at at = cell_of(s, &s->located[i], top[i], 0, NULL);
+		because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "section %s stands in another place among the sections",
+		                       s->located[i].section->id.text), "section-moved");
+	}
+	return true;
 }
 
 /* In a CSV sheet, the row above the titles. Returns the section's topmost row. */
@@ -202,15 +217,15 @@ static uint32_t judge_heading(const struct search *s, const struct located *l)
 	if (s->sheet->workbook || !pm_given(section->heading))
 		return top;
 	uint32_t above = top;
-	while (above && !texts_in(l->page, above - 1))
+	while (above && !titles_texts(l->page, above - 1))
 		above--;
-	if (above && row_holds(l->page, above - 1, section->heading.text))
+	if (above && titles_hold(l->page, above - 1, section->heading.text))
 		return above - 1;
 	struct trouble_at at = cell_of(s, l, top ? top - 1 : 0, 0, NULL);
-	because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the heading %s is missing or changed",
-	                    pm_quoted(s->arena, section->heading.text)), "heading-changed");
+	because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the heading %s is missing or changed",
+	                    trouble_quoted(s->arena, section->heading.text)), "heading-changed");
 	/* a row of one text is another heading, not the last record above */
-	return above && texts_in(l->page, above - 1) == 1 ? above - 1 : top;
+	return above && titles_texts(l->page, above - 1) == 1 ? above - 1 : top;
 }
 
 /* --- columns --- */
@@ -257,12 +272,12 @@ static void title_changed(const struct search *s, const struct located *l, size_
 	const char *cause = cause_of_title(right, seen);
 	struct trouble_at at = cell_of(s, l, l->titles_at, l->column[i], right);
 	struct trouble_detail *detail = trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at,
-		"the title reads %s%s%s%s", pm_quoted(s->arena, seen), cause ? " (" : "", cause ? cause : "", cause ? ")" : "");
+		"the title reads %s%s%s%s", trouble_quoted(s->arena, seen), cause ? " (" : "", cause ? cause : "", cause ? ")" : "");
 	if (detail) {
 		detail->seen = seen;
 		detail->expected = right;
-		detail->cause = "title-changed";
 	}
+	because(s, detail, "title-changed");
 }
 
 /* Columns by their titles: at their own place, then elsewhere, then under a title
@@ -291,6 +306,45 @@ static void map_columns(const struct search *s, struct located *l, uint32_t left
 		}
 }
 
+/* Does the desk's own workbook have this text there? */
+static bool is_own(const struct search *s, const struct located *l, uint32_t column)
+{
+	const struct returned *own = s->sheet->own;
+	for (size_t i = 0; own && i < own->count; i++)
+		if (pm_same_nocase(own->pages[i].name, l->page->name))
+			return strcmp(returned_at(&own->pages[i], l->titles_at, column)->text,
+			              returned_at(l->page, l->titles_at, column)->text) == 0;
+	return false;
+}
+
+/* What stands between or beside the columns and belongs to none. In a workbook, what an
+ * empty column parts from the table, or what the desk has there itself, is no column. */
+static void judge_strangers(const struct search *s, const struct located *l, uint32_t left)
+{
+	const struct pm_section *section = l->section;
+	const struct returned_row *row = &l->page->rows[l->titles_at];
+	uint32_t last = 0;
+	for (size_t i = 0; i < section->column_count; i++)
+		if (l->column[i] != LOCATE_NOWHERE && l->column[i] > last)
+			last = l->column[i];
+	for (uint32_t c = left; c < row->count || c <= last; c++) {
+		const char *seen = returned_at(l->page, l->titles_at, c)->text;
+		if (taken(l, c) || anothers(s, l, c))
+			continue;
+		if (!*seen && c > last && s->sheet->workbook)
+			return;
+		if ((!*seen && c > last) || (*seen && is_own(s, l, c)))
+			continue;
+		/* an untitled column of the layout may stand here */
+		if (!*seen && c - left < section->column_count && !pm_given(section->columns[c - left].title))
+			continue;
+		struct trouble_at at = cell_of(s, l, l->titles_at, c, NULL);
+		because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, *seen ? "a column that the layout does not have: %s"
+		                       : "an empty column that the layout does not have%s", *seen ? trouble_quoted(s->arena, seen) : ""),
+		        "column-added");
+	}
+}
+
 static void judge_columns(const struct search *s, struct located *l, uint32_t left)
 {
 	const struct pm_section *section = l->section;
@@ -303,28 +357,12 @@ static void judge_columns(const struct search *s, struct located *l, uint32_t le
 		const char *title = section->columns[i].title.text;
 		struct trouble_at at = cell_of(s, l, l->titles_at, l->column[i] == LOCATE_NOWHERE ? own : l->column[i], title);
 		if (l->column[i] == LOCATE_NOWHERE && pm_given(section->columns[i].title))
-			because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the column is missing"), "column-missing");
+			because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the column is missing"), "column-missing");
 		else if (l->column[i] != LOCATE_NOWHERE && !in[i])
-			because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the column has moved: its title belongs in %s, not in %s",
+			because(s, trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, "the column has moved: its title belongs in %s, not in %s",
 			            pm_cell_name(l->titles_at, own, letters), pm_cell_name(l->titles_at, l->column[i], other)), "column-moved");
 	}
-	/* what stands between or beside the columns and belongs to none */
-	const struct returned_row *row = &l->page->rows[l->titles_at];
-	uint32_t last = 0;
-	for (size_t i = 0; i < section->column_count; i++)
-		if (l->column[i] != LOCATE_NOWHERE && l->column[i] > last)
-			last = l->column[i];
-	for (uint32_t c = left; c < row->count || c <= last; c++) {
-		const char *seen = returned_at(l->page, l->titles_at, c)->text;
-		if (taken(l, c) || anothers(s, l, c) || (!*seen && c > last))
-			continue;
-		/* an untitled column of the layout may stand here */
-		if (!*seen && c - left < section->column_count && !pm_given(section->columns[c - left].title))
-			continue;
-		struct trouble_at at = cell_of(s, l, l->titles_at, c, NULL);
-		because(trouble_add(s->trouble, PM_SHEET_STRUCTURE, PM_STOP, &at, *seen ? "a column that the layout does not have: %s"
-		            : "an empty column that the layout does not have%s", *seen ? pm_quoted(s->arena, seen) : ""), "column-added");
-	}
+	judge_strangers(s, l, left);
 }
 
 /* --- where its rows end --- */
@@ -375,7 +413,12 @@ struct located *locate_sections(const struct pm_layout *layout, const struct gri
 		l->column = pm_arena_array(arena, l->section->column_count, sizeof *l->column);
 		if (!l->column)
 			return NULL;
-		l->page = page_of(&s, l->section);
+	}
+	if (!find_pages(&s))
+		return NULL;
+	for (size_t i = 0; i < count; i++) {
+		struct located *l = &located[i];
+		judge_page(&s, l);
 		if (l->page)
 			find_top(&s, i, sheet->workbook ? 0 : from);
 		if (!l->page)
@@ -383,6 +426,8 @@ struct located *locate_sections(const struct pm_layout *layout, const struct gri
 		top[i] = judge_heading(&s, l);
 		from = l->first;
 	}
+	if (!judge_order(&s, top))
+		return NULL;
 	for (size_t i = 0; i < count; i++) {
 		struct located *l = &located[i];
 		uint32_t left = 0;

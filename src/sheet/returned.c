@@ -3,8 +3,11 @@
 #include <string.h>
 
 #include "portmuster/text.h"
-#include "sheet/fold.h"
+#include "sheet/decode.h"
+#include "sheet/template.h"
+#include "sheet/titles.h"
 #include "store/csv.h"
+#include "store/path.h"
 #include "store/save.h"
 
 const struct returned_cell *returned_at(const struct returned_page *page, uint32_t row, uint32_t column)
@@ -59,16 +62,39 @@ static bool read_page(struct workbook *workbook, size_t index, struct returned *
 	return true;
 }
 
-/* Is the page with this name wanted, and not read yet? */
-static bool wanted(const struct pm_layout *layout, const struct returned *sheet, const char *name)
+static bool has_page(const struct returned *sheet, const char *name)
 {
 	for (size_t i = 0; i < sheet->count; i++)
 		if (pm_same_nocase(sheet->pages[i].name, name))
-			return false;
+			return true;
+	return false;
+}
+
+static bool names_page(const struct pm_layout *layout, const char *name)
+{
 	for (size_t i = 0; i < layout->section_count; i++)
 		if (pm_same_nocase(layout->sections[i].page.text, name))
 			return true;
 	return false;
+}
+
+/* The pages that the layout names, or all the others. Of the others one that cannot
+ * be read is passed over, for the sheet may well do without it. */
+static bool read_pages(struct workbook *workbook, const struct pm_layout *layout, bool named, struct returned *sheet,
+                       struct pm_arena *arena, struct pm_fault *fault)
+{
+	struct pm_fault local;
+	for (size_t i = 0; i < workbook_pages(workbook); i++) {
+		const char *name = workbook_page_name(workbook, i);
+		if (names_page(layout, name) != named || has_page(sheet, name))
+			continue;
+		local = (struct pm_fault){ 0 };
+		if (read_page(workbook, i, sheet, arena, &local) || (!named && local.kind != PM_FAULT_MEMORY))
+			continue;
+		*fault = local;
+		return false;
+	}
+	return true;
 }
 
 static bool read_workbook(const char *path, const struct pm_layout *layout, struct pm_arena *arena,
@@ -77,118 +103,50 @@ static bool read_workbook(const char *path, const struct pm_layout *layout, stru
 	struct workbook *workbook = workbook_open(path, fault);
 	if (!workbook)
 		return false;
-	size_t pages = workbook_pages(workbook);
-	bool good = true;
+	size_t named;
 	sheet->workbook = true;
-	sheet->pages = pm_arena_array(arena, pages, sizeof *sheet->pages);
-	if (!sheet->pages)
-		good = out_of_memory(path, fault);
-	for (size_t i = 0; good && i < pages; i++)
-		if (wanted(layout, sheet, workbook_page_name(workbook, i)))
-			good = read_page(workbook, i, sheet, arena, fault);
+	sheet->pages = pm_arena_array(arena, workbook_pages(workbook), sizeof *sheet->pages);
+	bool good = sheet->pages ? read_pages(workbook, layout, true, sheet, arena, fault) : out_of_memory(path, fault), whole = good;
+	named = sheet->count;
+	for (size_t i = 0; whole && i < layout->section_count; i++)
+		whole = has_page(sheet, layout->sections[i].page.text);
+	if (good && !whole)
+		good = read_pages(workbook, layout, false, sheet, arena, fault);
 	workbook_close(workbook);
-	return good;
-}
-
-/* --- CSV --- */
-
-struct bytes {
-	const char *text;
-	size_t length;
-};
-
-static bool is_utf8(struct bytes b)
-{
-	for (size_t at = 0; at < b.length;) {
-		uint32_t point;
-		at += pm_utf8_next(b.text + at, b.length - at, &point);
-		if (point == UINT32_MAX)
-			return false;
+	if (!good || named)
+		return good;
+	/* nothing bears a name of the layout's: perhaps a CSV sheet that was saved so */
+	struct returned_page *page = titles_poured(layout, sheet);
+	if (page) {
+		sheet->workbook = false;
+		sheet->saved_on = page->name;
+		sheet->pages = page;
+		sheet->count = 1;
+		page->name = NULL;
 	}
 	return true;
 }
 
-static void put_point(struct pm_text *out, uint32_t point)
+/* What the desk's own workbook holds, to tell its texts from what was added. When it
+ * cannot be read nothing is known of it, and that is no fault. */
+static bool read_own(const struct pm_layout *layout, struct pm_arena *arena, struct returned *sheet, struct pm_fault *fault)
 {
-	char bytes[4];
-	size_t length = pm_utf8_put(point, bytes);
-	if (length)
-		pm_text_put(out, bytes, length);
-	else
-		put_point(out, 0xFFFD);
-}
-
-static void from_latin(struct bytes b, struct pm_text *out)
-{
-	for (size_t i = 0; i < b.length; i++)
-		put_point(out, fold_latin((unsigned char)b.text[i]));
-}
-
-static void from_utf16(struct bytes b, struct pm_text *out)
-{
-	unsigned big = (unsigned char)b.text[0] == 0xFE;
-	for (size_t i = 2; i + 1 < b.length; i += 2) {
-		const unsigned char *at = (const unsigned char *)b.text + i;
-		uint32_t unit = (uint32_t)at[1 - big] << 8 | at[big];
-		if (unit >= 0xD800 && unit < 0xDC00 && i + 3 < b.length) {
-			uint32_t low = (uint32_t)at[3 - big] << 8 | at[2 + big];
-			if (low >= 0xDC00 && low < 0xE000) {
-				unit = 0x10000 + ((unit - 0xD800) << 10) + (low - 0xDC00);
-				i += 2;
-			}
-		}
-		put_point(out, unit);
-	}
-}
-
-/* Bring the bytes into UTF-8, noting what they were. */
-static bool decode(struct bytes *b, struct returned *sheet, struct pm_arena *arena)
-{
-	struct pm_text text;
-	pm_text_grow(&text, arena);
-	if (b->length >= 2 && (memcmp(b->text, "\xFF\xFE", 2) == 0 || memcmp(b->text, "\xFE\xFF", 2) == 0)) {
-		sheet->wide = true;
-		from_utf16(*b, &text);
-	} else if (!is_utf8(*b)) {
-		sheet->latin = true;
-		from_latin(*b, &text);
-	} else {
-		sheet->mark = b->length >= 3 && memcmp(b->text, "\xEF\xBB\xBF", 3) == 0;
+	struct pm_fault local = { 0 };
+	char path[STORE_PATH_ROOM];
+	struct returned *own = pm_arena_alloc(arena, sizeof *own);
+	if (!own)
+		return out_of_memory(sheet->file, fault);
+	*own = (struct returned){ .file = layout->file };
+	if (!pm_given(layout->workbook) || !template_path(layout, path, sizeof path, &local))
 		return true;
-	}
-	*b = (struct bytes){ text.data, text.length };
-	return !text.cut;
+	if (read_workbook(path, layout, arena, own, &local) && own->workbook)
+		sheet->own = own;
+	if (local.kind == PM_FAULT_MEMORY)
+		*fault = local;
+	return local.kind != PM_FAULT_MEMORY;
 }
 
-/* The separator of the first line: whichever gives the layout's width, else the
- * one that stands there most often. */
-static char separator_of(struct bytes b, uint32_t width)
-{
-	static const char candidates[] = ",;\t";
-	size_t count[3] = { 0 }, best = 0;
-	bool quoted = false;
-	for (size_t i = 0; i < b.length && (quoted || (b.text[i] != '\n' && b.text[i] != '\r')); i++) {
-		const char *found = quoted || !b.text[i] ? NULL : strchr(candidates, b.text[i]);
-		quoted ^= b.text[i] == '"';
-		if (found)
-			count[found - candidates]++;
-	}
-	for (size_t i = 0; i < 3; i++)
-		if (count[i] + 1 == width && width > 1)
-			return candidates[i];
-	for (size_t i = 1; i < 3; i++)
-		if (count[i] > count[best])
-			best = i;
-	return candidates[best];
-}
-
-static bool bare_ends(struct bytes b)
-{
-	for (size_t i = 0; i < b.length; i++)
-		if (b.text[i] == '\n' && (i == 0 || b.text[i - 1] != '\r'))
-			return true;
-	return false;
-}
+/* --- CSV --- */
 
 static bool add_row(struct returned_page *page, size_t *room, const struct pm_words *fields, struct pm_arena *arena)
 {
@@ -206,7 +164,7 @@ static bool add_row(struct returned_page *page, size_t *room, const struct pm_wo
 	return row->cells != NULL;
 }
 
-static bool read_records(struct bytes b, struct returned *sheet, struct pm_arena *arena, struct pm_fault *fault)
+static bool read_records(struct decoded b, struct returned *sheet, struct pm_arena *arena, struct pm_fault *fault)
 {
 	static const struct pm_words none;
 	struct csv_reader reader;
@@ -248,7 +206,7 @@ static uint32_t width_of(const struct pm_layout *layout)
 
 /* Both kinds of workbook container, by their first bytes: PKWARE APPNOTE 4.3.7
  * and, for old or encrypted ones, the compound file header ([MS-CFB] 2.2). */
-static bool is_container(struct bytes b)
+static bool is_container(struct decoded b)
 {
 	return b.length >= 4 && (memcmp(b.text, "PK\x03\x04", 4) == 0 || memcmp(b.text, "\xD0\xCF\x11\xE0", 4) == 0);
 }
@@ -256,16 +214,14 @@ static bool is_container(struct bytes b)
 bool returned_parse(const char *text, size_t length, const char *file, const struct pm_layout *layout,
                     struct pm_arena *arena, struct returned *sheet, struct pm_fault *fault)
 {
-	struct bytes b = { text, length };
+	struct decoded b = { text, length };
 	*sheet = (struct returned){ .file = file };
-	if (!decode(&b, sheet, arena))
+	if (!decode_sheet(&b, width_of(layout), arena, sheet))
 		return out_of_memory(file, fault);
 	if (b.length && memchr(b.text, '\0', b.length)) {
 		pm_fail(fault, PM_FAULT_SYNTAX, (struct pm_place){ file, 0, 0 }, "neither a CSV sheet nor a workbook: it holds zero bytes");
 		return pm_fail_remedy(fault, "ask for the sheet as .csv or .xlsx");
 	}
-	sheet->separator = separator_of(b, width_of(layout));
-	sheet->bare_ends = bare_ends(b);
 	return read_records(b, sheet, arena, fault);
 }
 
@@ -275,11 +231,11 @@ bool returned_read(const char *path, const struct pm_layout *layout, struct pm_a
 	char *text;
 	size_t length, name = strlen(path);
 	*sheet = (struct returned){ .file = path };
-	if (name >= 5 && pm_same_nocase(path + name - 5, ".xlsx"))
-		return read_workbook(path, layout, arena, sheet, fault);
-	if (!store_read_file(path, RETURNED_MOST_BYTES, arena, &text, &length, fault))
+	bool workbook = name >= 5 && pm_same_nocase(path + name - 5, ".xlsx");
+	if (!workbook && !store_read_file(path, RETURNED_MOST_BYTES, arena, &text, &length, fault))
 		return false;
-	if (is_container((struct bytes){ text, length }))
-		return read_workbook(path, layout, arena, sheet, fault);
-	return returned_parse(text, length, path, layout, arena, sheet, fault);
+	if (!workbook && !is_container((struct decoded){ text, length }))
+		return returned_parse(text, length, path, layout, arena, sheet, fault);
+	return read_workbook(path, layout, arena, sheet, fault) &&
+	       (!sheet->workbook || read_own(layout, arena, sheet, fault));
 }

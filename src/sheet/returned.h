@@ -1,8 +1,9 @@
 /* returned.h - a sheet that came back, as it stands: CSV or workbook.
  *
  * Nothing is judged here but whether it can be read at all. A CSV sheet is read
- * whatever was done to it as a whole: another separator, a byte order mark,
- * UTF-16, bytes that are not UTF-8 (taken as Latin-1); what was found is noted.
+ * whatever was done to it as a whole: another separator, a byte order mark, other
+ * line ends, UTF-16, bytes that are not UTF-8 (taken as Windows-1252), saved as a
+ * workbook; what was found is noted.
  */
 #ifndef SHEET_RETURNED_H
 #define SHEET_RETURNED_H
@@ -35,17 +36,23 @@ struct returned {
 	bool workbook;
 	struct returned_page *pages;
 	size_t count;
+	const struct returned *own; /* the desk's own workbook before anybody filled it; null: not known */
 	/* of a CSV sheet: */
+	const char *saved_on;       /* the page on which it was saved as a workbook, or null */
 	char separator;             /* ',', ';' or TAB */
 	bool mark;                  /* a byte order mark stood in front */
-	bool wide;                  /* it was UTF-16 */
+	bool wide;                  /* it was UTF-16, with a mark or without */
 	bool latin;                 /* it held bytes that are not UTF-8 */
 	bool bare_ends;             /* a line ended without a carriage return */
+	bool lone_returns;          /* a line ended with nothing but one */
 	bool uneven;                /* records with different numbers of fields */
 };
 
-/* Read the sheet at `path` ("-": standard input, CSV only) for a layout: of a
- * workbook, the pages that the layout names. Everything lives in `arena`. */
+/* Read the sheet at `path` ("-": standard input, CSV only) for a layout. Of a
+ * workbook, the pages that the layout names; when one of them is not there, the
+ * others behind them, for a section may stand there. A workbook without any of them,
+ * on one page of which the sections stand as in a CSV sheet, is one. Everything lives
+ * in `arena`. */
 bool returned_read(const char *path, const struct pm_layout *layout, struct pm_arena *arena,
                    struct returned *sheet, struct pm_fault *fault);
 

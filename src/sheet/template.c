@@ -4,6 +4,8 @@
 #include "sheet/fold.h"
 #include "store/path.h"
 
+#define BRING_IN_LINE "fetch the desk's current workbook and bring the layout in line with it"
+
 struct check {
 	struct workbook *workbook;
 	const char *file;
@@ -21,7 +23,7 @@ static struct trouble_detail *complain(const struct check *c, uint32_t row, size
 		&(struct trouble_at){ .file = c->file, .page = of->page.text, .column = of->columns[column].title.text,
 		                      .row = row, .place = c->section->left + (uint32_t)column }, "%s", why);
 	if (detail)
-		trouble_last(&c->grid->trouble)->remedy = "fetch the desk's current workbook and bring the layout in line with it";
+		trouble_last(&c->grid->trouble)->remedy = BRING_IN_LINE;
 	return detail;
 }
 
@@ -36,7 +38,7 @@ static bool check_titles(const struct check *c)
 		if (fold_title_same(title, cell.text))
 			continue;
 		struct trouble_detail *detail = complain(c, c->section->titles_at, i,
-			pm_say(c->arena, "the workbook's title is %s", *cell.text ? pm_quoted(c->arena, cell.text) : "not there"));
+			pm_say(c->arena, "the workbook's title is %s", *cell.text ? trouble_quoted(c->arena, cell.text) : "not there"));
 		if (detail) {
 			detail->seen = cell.text;
 			detail->expected = title;
@@ -64,8 +66,39 @@ static bool check_cells(const struct check *c)
 			else if (cell.kind == WORKBOOK_FORMULA)
 				complain(c, row, i, "the workbook has a formula there");
 			else if (cell.kind != WORKBOOK_EMPTY)
-				complain(c, row, i, pm_say(c->arena, "the workbook has %s there already", pm_quoted(c->arena, cell.text)));
+				complain(c, row, i, pm_say(c->arena, "the workbook has %s there already", trouble_quoted(c->arena, cell.text)));
 		}
+	return true;
+}
+
+/* Filling leaves every formula and what it came to last as they are. They may stand on
+ * pages that are not filled; such a page that cannot be read is passed over. */
+static bool note_formulas(const struct check *c)
+{
+	struct trouble_at at = { .file = c->file, .row = TROUBLE_NO_CELL };
+	size_t pages = workbook_recalculates(c->workbook) ? 0 : workbook_pages(c->workbook), total = 0;
+	for (size_t i = 0; i < pages; i++) {
+		struct pm_fault local = { 0 };
+		size_t count;
+		uint32_t row, column;
+		if (!workbook_formulas(c->workbook, i, &count, &row, &column, &local)) {
+			if (local.kind != PM_FAULT_MEMORY)
+				continue;
+			*c->fault = local;
+			return false;
+		}
+		if (count && !total) {
+			at.page = pm_say(c->arena, "%s", workbook_page_name(c->workbook, i));
+			at.row = row;
+			at.place = column;
+		}
+		total += count;
+	}
+	if (!total)
+		return true;
+	const char *which = total == 1 ? "a formula that keeps its result" : pm_say(c->arena, "the first of %zu formulas that keep their results", total);
+	trouble_because(&c->grid->trouble, trouble_add(&c->grid->trouble, PM_SHEET_STRUCTURE, PM_NOTE, &at,
+		"%s of before the workbook was filled, until it is calculated anew", which), "formulas-stale");
 	return true;
 }
 
@@ -84,9 +117,11 @@ bool template_check(struct workbook *workbook, const char *file, struct grid *gr
 		}
 		trouble_add(&grid->trouble, PM_SHEET_STRUCTURE, PM_STOP,
 		            &(struct trouble_at){ .file = file, .row = TROUBLE_NO_CELL },
-		            "the workbook has no page %s for section %s", pm_quoted(arena, page), c.section->section->id.text);
+		            "the workbook has no page %s for section %s", trouble_quoted(arena, page), c.section->section->id.text);
+		if (trouble_last(&grid->trouble))
+			trouble_last(&grid->trouble)->remedy = BRING_IN_LINE;
 	}
-	return true;
+	return note_formulas(&c);
 }
 
 bool template_fill(struct workbook *workbook, const struct grid *grid, struct pm_fault *fault)

@@ -8,8 +8,9 @@
 
 /* Hold the workbook against a grid built for workbooks: pages and titles must be
  * the layout's, and the cells to be filled must be free. Every difference becomes
- * a finding in the grid's trouble, in the order of the layout. False with a fault
- * when the workbook cannot be read. */
+ * a finding in the grid's trouble, in the order of the layout; a note says when
+ * formulas will show results of before it was filled. False with a fault when the
+ * workbook cannot be read. */
 bool template_check(struct workbook *workbook, const char *file, struct grid *grid, struct pm_arena *arena,
                     struct pm_fault *fault);
 

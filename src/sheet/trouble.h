@@ -5,6 +5,7 @@
 
 #include "portmuster/finding.h"
 #include "portmuster/layout.h"
+#include "portmuster/text.h"
 
 /* What a finding on a sheet knows beyond any other finding; all may be null. */
 struct trouble_detail {
@@ -43,5 +44,18 @@ struct trouble_detail *trouble_add(struct trouble *trouble, enum pm_code code, e
                                    const struct trouble_at *at, const char *format, ...)
 	__attribute__((format(printf, 5, 6)));
 struct pm_finding *trouble_last(struct trouble *trouble);
+
+/* Say of a finding of structure just added what it comes from, in one word, and what
+ * to do about it; `detail` as trouble_add gave it, may be null. */
+void trouble_because(struct trouble *trouble, struct trouble_detail *detail, const char *cause);
+
+/* Text from a sheet, made safe as pm_text_visible does it; what looks like a plain
+ * blank or like nothing, and marks that stand apart from their letter, become \u{N}
+ * too: two texts that differ must not look the same. */
+void trouble_visible(struct pm_text *text, const char *bytes, size_t length);
+
+/* The same in double quotes, of a long text the beginning: see pm_text_quote, pm_quoted. */
+void trouble_quote(struct pm_text *text, const char *string);
+char *trouble_quoted(struct pm_arena *arena, const char *string);
 
 #endif

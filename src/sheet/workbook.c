@@ -325,6 +325,29 @@ bool workbook_extent(struct workbook *workbook, size_t page, uint32_t *rows, uin
 	return true;
 }
 
+bool workbook_formulas(struct workbook *workbook, size_t page, size_t *count, uint32_t *row, uint32_t *column,
+                       struct pm_fault *fault)
+{
+	const struct book_page *found = book_page_need(workbook, page, fault);
+	*count = 0;
+	for (size_t i = 0; found && i < found->row_count; i++)
+		for (size_t j = found->rows[i].first; j < found->rows[i].first + found->rows[i].count; j++) {
+			const struct book_cell *cell = &found->cells[j];
+			if (cell->formula == BOOK_NO_FORMULA || !*cell->text)
+				continue;
+			if (!(*count)++) {
+				*row = found->rows[i].number;
+				*column = cell->column;
+			}
+		}
+	return found != NULL;
+}
+
+bool workbook_recalculates(const struct workbook *workbook)
+{
+	return workbook->recalculates;
+}
+
 bool workbook_get(struct workbook *workbook, size_t page, uint32_t row, uint32_t column,
                   struct pm_arena *arena, struct workbook_cell *cell, struct pm_fault *fault)
 {

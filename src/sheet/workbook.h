@@ -11,7 +11,8 @@
  * million cells a page) is refused. A signed file can be read but not filled, for
  * that would break its signature. Protection of a page or of the workbook against
  * changes is no hindrance: it belongs to the desk's layout and stays as it is.
- * Values that formulas left behind, and calcChain, stay as well.
+ * Values that formulas left behind, and calcChain, stay as well: whoever fills a
+ * workbook has to say so (workbook_formulas).
  */
 #ifndef SHEET_WORKBOOK_H
 #define SHEET_WORKBOOK_H
@@ -59,6 +60,16 @@ struct workbook_cell {
  * read. */
 bool workbook_extent(struct workbook *workbook, size_t page, uint32_t *rows, uint32_t *columns,
                      struct pm_fault *fault);
+
+/* How many formulas of the page keep a result that was computed before anything was
+ * put; the first of them is named when there are any. False with a fault when the page
+ * cannot be read. */
+bool workbook_formulas(struct workbook *workbook, size_t page, size_t *count, uint32_t *row, uint32_t *column,
+                       struct pm_fault *fault);
+
+/* Does the workbook ask to be computed anew whenever it is opened (ECMA-376 part 1,
+ * 18.2.2, fullCalcOnLoad)? */
+bool workbook_recalculates(const struct workbook *workbook);
 
 /* What was put into a cell is what it gives, saved or not. */
 bool workbook_get(struct workbook *workbook, size_t page, uint32_t row, uint32_t column,

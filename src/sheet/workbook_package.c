@@ -248,10 +248,18 @@ static bool open_sheet(struct book_reader *reader, const struct book_element *el
 	return true;
 }
 
+static bool open_calculation(struct book_reader *reader, const struct book_element *element)
+{
+	struct survey *survey = reader->data;
+	survey->workbook->recalculates |= book_bit_true(book_attribute(element, "fullCalcOnLoad"));
+	return true;
+}
+
 static const struct book_rule book_rules[] = {
 	{ TOP, "workbook", BOOK, false, NULL, NULL },
 	{ BOOK, "sheets", SHEETS, false, NULL, NULL },
 	{ SHEETS, "sheet", LEAF, false, open_sheet, NULL },
+	{ BOOK, "calcPr", LEAF, false, open_calculation, NULL },
 };
 
 /* --- shared strings: runs are put together, phonetic hints (rPh) left out --- */

@@ -219,6 +219,7 @@ struct workbook {
 	size_t page_count, page_room;
 	struct book_words words;
 	bool signed_by_someone;     /* it can be read, not filled */
+	bool recalculates;          /* by whoever opens it */
 	struct pm_arena file;       /* of `bytes`, when they were read here */
 };
 

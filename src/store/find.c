@@ -9,15 +9,18 @@
 
 #include "portmuster/text.h"
 #include "store/path.h"
+#include "store/save.h"
+#include "store/yaml_read.h"
 
 #define MOST_ID 100
 
 static const struct {
 	const char *folder, *word;
+	const char *id, *body;   /* the keys by which such a document is known among others */
 } kinds[] = {
-	[STORE_PLAN] = { "plans", "plan" },
-	[STORE_GEAR] = { "gear", "gear profile" },
-	[STORE_SHEET] = { "sheets", "sheet layout" },
+	[STORE_PLAN] = { "plans", "plan", "plan", "phases" },
+	[STORE_GEAR] = { "gear", "gear profile", "gear", "ports" },
+	[STORE_SHEET] = { "sheets", "sheet layout", "layout", "sections" },
 };
 
 /* --- the data folders --- */
@@ -146,18 +149,63 @@ bool store_find(enum store_kind kind, const char *id, const char *job_path,
 
 /* --- the only one --- */
 
-/* How many documents stand in the kind's subfolder of `folder`; the name of the
- * alphabetically first is joined into `out`, and `names` lists a few. */
-static size_t count_in(enum store_kind kind, const char *folder, char *out, size_t room, struct pm_text *names)
+/* Where documents of a kind may lie, in order. */
+struct place {
+	char folder[STORE_PATH_ROOM];
+	bool mixed;      /* with jobs and whatever else: only what is of the kind counts */
+};
+
+/* "sections:" at the beginning of a line, with quotes or without. */
+static bool has_line(const char *text, const char *key)
 {
-	char below[STORE_PATH_ROOM], first[256] = "";
+	size_t length = strlen(key);
+	for (const char *at = text; (at = strstr(at, key)); at++) {
+		bool quoted = at > text && (at[-1] == '"' || at[-1] == '\'');
+		const char *from = at - quoted, *behind = at + length;
+		if (quoted && *behind++ != *from)
+			continue;
+		if (*behind == ':' && (from == text || from[-1] == '\n'))
+			return true;
+	}
+	return false;
+}
+
+/* Is the file a document of this kind? One that is broken counts by its lines, so that
+ * what is wrong with it is told when it is loaded. */
+static bool is_document(enum store_kind kind, const char *path)
+{
+	struct pm_arena arena;
+	struct store_tree tree;
+	const char *id = kinds[kind].id, *body = kinds[kind].body;
+	char *text;
+	size_t length;
+	pm_arena_init(&arena);
+	bool is = store_read_file(path, STORE_MOST_BYTES, &arena, &text, &length, NULL) && strstr(text, body) && strstr(text, id);
+	if (is && !(has_line(text, id) && has_line(text, body)))
+		is = store_tree_read(text, length, path, &arena, &tree, NULL) && tree.root && tree.root->kind == STORE_NODE_MAP &&
+		     store_tree_value(tree.root, id, strlen(id)) && store_tree_value(tree.root, body, strlen(body));
+	pm_arena_free(&arena);
+	return is;
+}
+
+/* How many documents of the kind lie there; the name of the alphabetically first is
+ * joined into `out`, and `names` lists a few. */
+static size_t count_in(enum store_kind kind, const struct place *place, const char *job_path, char *out, size_t room,
+                       struct pm_text *names)
+{
+	const struct search s = { .job_path = job_path };
+	char first[256] = "", path[STORE_PATH_ROOM];
 	size_t count = 0;
-	DIR *listing = store_path_join(folder, kinds[kind].folder, below, sizeof below) ? opendir(below) : NULL;
+	DIR *listing = opendir(place->folder);
 	if (!listing)
 		return 0;
 	for (const struct dirent *entry; (entry = readdir(listing));) {
 		size_t length = strlen(entry->d_name);
+		struct stat about;
 		if (length < 6 || length >= sizeof first || entry->d_name[0] == '.' || strcmp(entry->d_name + length - 5, ".yaml") != 0)
+			continue;
+		if (place->mixed && (!store_path_join(place->folder, entry->d_name, path, sizeof path) || stat(path, &about) != 0 ||
+		                     !S_ISREG(about.st_mode) || is_job(&s, &about) || !is_document(kind, path)))
 			continue;
 		pm_text_str(names, count ? ", " : "");
 		pm_text_visible(names, entry->d_name, length - 5);
@@ -165,25 +213,50 @@ static size_t count_in(enum store_kind kind, const char *folder, char *out, size
 			memcpy(first, entry->d_name, length + 1);
 	}
 	closedir(listing);
-	return count && store_path_join(below, first, out, room) ? count : 0;
+	return count && store_path_join(place->folder, first, out, room) ? count : 0;
+}
+
+static size_t add_place(struct place *place, enum store_kind kind, const char *folder, bool mixed)
+{
+	struct pm_text text;
+	place->mixed = mixed;
+	if (!mixed)
+		return store_path_join(folder, kinds[kind].folder, place->folder, sizeof place->folder);
+	pm_text_fixed(&text, place->folder, sizeof place->folder);
+	pm_text_str(&text, folder);
+	return !text.cut;
+}
+
+static size_t list_places(enum store_kind kind, const char *job_path, struct place place[static 6])
+{
+	char folder[STORE_PATH_ROOM], above[STORE_PATH_ROOM];
+	size_t many = 0;
+	if (job_path && store_path_folder(job_path, folder, sizeof folder)) {
+		many += add_place(&place[many], kind, folder, true);
+		many += add_place(&place[many], kind, folder, false);
+		if (store_path_above(folder, above, sizeof above)) {
+			many += add_place(&place[many], kind, above, true);
+			many += add_place(&place[many], kind, above, false);
+		}
+	}
+	if (user_folder(folder, sizeof folder))
+		many += add_place(&place[many], kind, folder, false);
+	if (store_data_folder(folder, sizeof folder))
+		many += add_place(&place[many], kind, folder, false);
+	return many;
 }
 
 bool store_find_only(enum store_kind kind, const char *job_path, char *out, size_t room, struct pm_fault *fault)
 {
-	char folders[4][STORE_PATH_ROOM], names[PM_FAULT_TEXT];
-	size_t many = 0;
+	struct place places[6];
+	char names[PM_FAULT_TEXT];
 	struct pm_text text;
 	if (fault)
 		*fault = (struct pm_fault){ 0 };
-	if (job_path && store_path_folder(job_path, folders[many], STORE_PATH_ROOM)) {
-		many++;
-		many += store_path_above(folders[0], folders[1], STORE_PATH_ROOM);
-	}
-	many += user_folder(folders[many], STORE_PATH_ROOM);
-	many += store_data_folder(folders[many], STORE_PATH_ROOM);
+	size_t many = list_places(kind, job_path, places);
 	for (size_t i = 0; i < many; i++) {
 		pm_text_fixed(&text, names, sizeof names);
-		size_t count = count_in(kind, folders[i], out, room, &text);
+		size_t count = count_in(kind, &places[i], job_path, out, room, &text);
 		if (count == 1)
 			return true;
 		if (count > 1) {

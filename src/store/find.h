@@ -22,9 +22,10 @@ enum store_kind { STORE_PLAN, STORE_GEAR, STORE_SHEET };
 bool store_find(enum store_kind kind, const char *id, const char *job_path,
                 char *out, size_t room, struct pm_fault *fault);
 
-/* The document of that kind when there is only one: the first of the folders
- * above that has any in the kind's subfolder decides. False without a fault when
- * there is none at all; false with one, which names them, when there are several. */
+/* The document of that kind when there is only one: the first of the folders above
+ * that has any decides. In a folder where jobs lie too, what has the keys of such a
+ * document is one. False without a fault when there is none at all; false with one,
+ * which names them, when there are several. */
 bool store_find_only(enum store_kind kind, const char *job_path, char *out, size_t room, struct pm_fault *fault);
 
 /* The registry index: the user's data folder first, then the installed one.

@@ -8,6 +8,9 @@ from openpyxl.utils import coordinate_to_tuple
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 PROGRAM = os.path.join(ROOT, os.environ.get("PROGRAM", "build/bin/portmuster"))
+NOW = ["--now", "2026-10-20T12:00:00Z"]
+DEMO = os.path.join(ROOT, "data", "demo", "fleet", "tb-11-pellarn-weir.yaml")
+LAYOUT = os.path.join(ROOT, "data", "sheets", "tavrane-desk.yaml")
 
 
 def run(*args, stdin=None):
@@ -16,9 +19,26 @@ def run(*args, stdin=None):
     return result.returncode, result.stdout, result.stderr.decode()
 
 
-def read_layout(path):
-    with open(path, encoding="utf-8") as file:
-        return yaml.safe_load(file)
+def read(path, mode="rb"):
+    with open(path, mode, **({} if "b" in mode else {"encoding": "utf-8"})) as file:
+        return file.read()
+
+
+def load(path):
+    return yaml.safe_load(read(path, "r"))
+
+
+def write(path, text):
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(text)
+    return path
+
+
+def books(folder):
+    """A folder for layouts: beside the jobs they would be the jobs' own."""
+    path = os.path.join(folder, "books")
+    os.makedirs(path, exist_ok=True)
+    return path
 
 
 def template(layout, path):

@@ -18,27 +18,9 @@ import yaml
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path.insert(0, HERE)
 import sheet_desk  # noqa: E402
-from sheet_desk import ROOT, run  # noqa: E402
+from sheet_desk import DEMO, LAYOUT, NOW, ROOT, books, load, read, run, write  # noqa: E402
 
-NOW = ["--now", "2026-10-20T12:00:00Z"]
-DEMO = os.path.join(ROOT, "data", "demo", "fleet", "tb-11-pellarn-weir.yaml")
-LAYOUT = os.path.join(ROOT, "data", "sheets", "tavrane-desk.yaml")
 GEAR = os.path.join(ROOT, "data", "gear", "eg-12.yaml")
-
-
-def read(path, mode="rb"):
-    with open(path, mode, **({} if "b" in mode else {"encoding": "utf-8"})) as file:
-        return file.read()
-
-
-def load(path):
-    return yaml.safe_load(read(path, "r"))
-
-
-def write(path, text):
-    with open(path, "w", encoding="utf-8") as file:
-        file.write(text)
-    return path
 
 
 class Facts:
@@ -139,7 +121,12 @@ def check_csv(cases, folder):
     status, said, _ = run("sheet", "--verify", batch, *jobs)
     cases.check("a batch agrees with its jobs", status == 0, said)
     status, said, _ = run("sheet", "--verify", batch, *jobs[:2])
-    cases.check("a batch has rows too many for two of them", status == 1 and said.count(b"a row that the job does not have") == 13 + 2 + 3, said)
+    cases.check("a batch has a site too many for two of them, told once", status == 1 and said.count(b"stop ") == 1
+                and b'TB-72: A4 the first of %d rows of site "TB-72"' % (13 + 2 + 3) in said and b"name the job of that site" in said, said)
+    single = os.path.join(folder, "single.csv")
+    run("sheet", *NOW, "--layout", LAYOUT, "--out", single, jobs[0])
+    status, said, _ = run("sheet", "--verify", single, *jobs[:2])
+    cases.check("a site that is not on it is told once", status == 1 and said.count(b"stop ") == 1 and b'TB-71: no row of site "TB-71"' in said, said)
     status, said, _ = run("seal", "--json", batch)
     seals = {each["site"]: each["seal"] for each in json.loads(said)["seals"]}
     single = {code: json.loads(run("seal", "--json", path)[1])["seal"] for code, path in zip(("TB-73", "TB-71", "TB-72"), jobs)}
@@ -148,9 +135,9 @@ def check_csv(cases, folder):
 
 def check_workbook(cases, folder):
     text = read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "desk.xlsx"\nsections:')
-    path = write(os.path.join(folder, "book.yaml"), text.replace('"tavrane-desk"', '"book"'))
+    path = write(os.path.join(books(folder), "book.yaml"), text.replace('"tavrane-desk"', '"book"'))
     layout = load(path)
-    template = os.path.join(folder, "desk.xlsx")
+    template = os.path.join(books(folder), "desk.xlsx")
     sheet_desk.template(layout, template)
     out = os.path.join(folder, "filled.xlsx")
     status, _, err = run("sheet", *NOW, "--layout", path, DEMO, "--out", out)
@@ -200,11 +187,15 @@ def check_office(cases, folder, path):
     lost = sorted(serial for serial in serials if serial.isdigit() and serial.startswith("0"))
     cases.check("a CSV saved again by LibreOffice lost the zeros that are named, and nothing else",
                 status == 1 and lost and sorted(each["expected"] for each in found) == lost and {each["cause"] for each in found} == {"leading-zeros"}, said, err)
-    print("# figure sheets opened and saved by LibreOffice: a workbook, a CSV; %d value lost" % len(found))
+    again_lost = len(found)
+    status, said, err = run("sheet", "--json", "--verify", save("xlsx:Calc MS Excel 2007 XML", "demo.csv").replace(".csv", ".xlsx"), DEMO)
+    found = json.loads(said or "{}").get("findings", [])
+    cases.check("nor did one that it saved as a workbook", status == 1 and [each["cause"] for each in found] == ["saved-as-workbook"] + ["leading-zeros"] * again_lost, said, err)
+    print("# figure sheets opened and saved by LibreOffice: a workbook, a CSV, a CSV as a workbook; %d value lost" % again_lost)
 
 
 def check_template(cases, folder, layout, path):
-    template, out = os.path.join(folder, "desk.xlsx"), os.path.join(folder, "not.xlsx")
+    template, out = os.path.join(books(folder), "desk.xlsx"), os.path.join(folder, "not.xlsx")
 
     def spoil(name, change, *says):
         book = openpyxl.load_workbook(template)
@@ -270,12 +261,12 @@ def check_formula(cases, folder):
     cell = list(csv.reader(io.StringIO(read(out, "r"), newline="")))[2][1]
     cases.check("a formula is guarded in CSV, and told", status == 0 and cell == '\'=HYPERLINK("x","y")' and "apostrophe" in err, err)
     cases.check("the guarded sheet agrees", run("sheet", "--verify", out, job)[0] == 0)
-    strict = write(os.path.join(folder, "strict.yaml"), read(LAYOUT, "r").replace("\nsections:", '\napostrophe: "no"\nsections:'))
+    strict = write(os.path.join(books(folder), "strict.yaml"), read(LAYOUT, "r").replace("\nsections:", '\napostrophe: "no"\nsections:'))
     os.remove(out)
     status, _, err = run("sheet", *NOW, "--layout", strict, job, "--out", out)
     cases.check("where no apostrophe may be the value is refused", status == 1 and not os.path.exists(out) and "allows no apostrophe" in err, err)
-    book = write(os.path.join(folder, "formula-book.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "f.xlsx"\nsections:'))
-    sheet_desk.template(load(book), os.path.join(folder, "f.xlsx"))
+    book = write(os.path.join(books(folder), "formula-book.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "f.xlsx"\nsections:'))
+    sheet_desk.template(load(book), os.path.join(books(folder), "f.xlsx"))
     out = os.path.join(folder, "formula.xlsx")
     status, _, err = run("sheet", *NOW, "--layout", book, job, "--out", out)
     cell = openpyxl.load_workbook(out)["Station"]["B4"]
@@ -291,8 +282,8 @@ def limited():
 def check_disk(cases, folder):
     for name in ("full.csv", "full.xlsx"):
         path = os.path.join(folder, name)
-        book = write(os.path.join(folder, "full.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "full-desk.xlsx"\nsections:'))
-        sheet_desk.template(load(book), os.path.join(folder, "full-desk.xlsx"))
+        book = write(os.path.join(books(folder), "full.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "full-desk.xlsx"\nsections:'))
+        sheet_desk.template(load(book), os.path.join(books(folder), "full-desk.xlsx"))
         run("sheet", *NOW, "--layout", book, DEMO, "--out", path)
         before, names = read(path), sorted(os.listdir(folder))
         result = subprocess.run([sheet_desk.PROGRAM, "sheet"] + NOW + ["--layout", book, DEMO, "--out", path],
@@ -331,14 +322,35 @@ def check_layouts(cases, folder):
     fleet = os.path.join(folder, "fleet")
     os.makedirs(os.path.join(fleet, "sheets"))
     job = copy_job(fleet, "TB-80", 1)
+    write(os.path.join(folder, "fleet-layout.yaml"), read(LAYOUT, "r").replace("Part A", "Part X"))
+    status, said, err = run("sheet", *NOW, job)
+    cases.check("the only layout in the folder above is taken", status == 0 and said.startswith(b"Part X"), err)
     shutil.copy(LAYOUT, os.path.join(fleet, "sheets", "one.yaml"))
     status, said, err = run("sheet", *NOW, job)
-    cases.check("the only layout beside the job is taken", status == 0 and said.startswith(b"Part A"), err)
+    cases.check("the one in sheets/ beside the job goes before it", status == 0 and said.startswith(b"Part A"), err)
     write(os.path.join(fleet, "sheets", "two.yaml"), read(LAYOUT, "r").replace("Part A", "Part Z"))
     status, said, err = run("sheet", *NOW, job)
     cases.check("of several one must be named", status == 2 and "one" in err and "two" in err and "--layout" in err, err)
     status, said, _ = run("sheet", *NOW, "--layout", "two", job)
     cases.check("by name", status == 0 and said.startswith(b"Part Z"))
+    # beside the job, among jobs, plans and whatever else
+    write(os.path.join(fleet, "notes.yaml"), "layout: the desk's\nremarks:\n  sections: none\n")
+    near = write(os.path.join(fleet, "near.yaml"), read(LAYOUT, "r").replace("Part A", "Part N"))
+    status, said, err = run("sheet", *NOW, job)
+    cases.check("one beside the job goes before those in sheets/", status == 0 and said.startswith(b"Part N"), err)
+    write(near, read(LAYOUT, "r").replace("Part A", "Part N").replace("row/panel", "row/pannel"))
+    status, said, err = run("sheet", *NOW, job)
+    cases.check("and is not passed over when it is faulty", status == 2 and re.search(r'near\.yaml:\d+:\d+: unknown fill', err), err)
+    write(near, json.dumps(load(LAYOUT)))
+    status, said, err = run("sheet", *NOW, job)
+    cases.check("nor when it is written without lines of its own", status == 0 and said.startswith(b"Part A"), err)
+    write(os.path.join(fleet, "nearer.yaml"), read(LAYOUT, "r"))
+    status, said, err = run("sheet", *NOW, job)
+    cases.check("of two beside the job one must be named", status == 2 and "there are 2 sheet layouts" in err and "near" in err
+                and "nearer" in err and "two" not in err.replace("there are 2", ""), err)
+    for name in ("near.yaml", "nearer.yaml", "notes.yaml"):
+        os.remove(os.path.join(fleet, name))
+    os.remove(os.path.join(folder, "fleet-layout.yaml"))
     made = os.path.join(fleet, "tb-81.yaml")
     status, _, err = run("new", "--code", "TB-81", "--gear", "eg-12", "--layout", "two", made)
     cases.check("a new job records its layout", status == 0 and load(made)["layout"] == "two" and len(load(made)["layout-digest"]) == 64, err)
@@ -348,7 +360,7 @@ def check_layouts(cases, folder):
     found = json.loads(run("check", "--json", *NOW, made)[1])["jobs"][0]["findings"]
     changed = [each for each in found if each["code"] == "profile-changed"]
     cases.check("and has now", len(changed) == 1 and changed[0]["field"] == "layout-digest", found)
-    bad = write(os.path.join(fleet, "bad.yaml"), read(LAYOUT, "r").replace("row/panel", "row/pannel"))
+    bad = write(os.path.join(books(folder), "bad.yaml"), read(LAYOUT, "r").replace("row/panel", "row/pannel"))
     status, _, err = run("sheet", *NOW, "--layout", bad, job)
     cases.check("a fill that nobody knows has its place", status == 2 and re.search(r'bad\.yaml:\d+:\d+: unknown fill "row/pannel"', err), err)
 

@@ -77,6 +77,8 @@ static int set_up(void **state)
 		{ "Part C,,,,\r\n", "" }, { "port3,00-00-5E-00-53-13", "port3,00:00:5e:00:53:13" }, { "port4,00-00", "port4,O0-00" },
 		{ "Interface,", "\xD0\x86nterface,x," }, { "TB-01,port9,00-00-5E-00-53-19,M,\r\n", "" }, { "K-1", "\xFCK-1" },
 		{ "GS-0417", "GS-4017" }, { "TB-01,cabinet", "TB-01,spare,probe,,\r\nTB-01,cabinet" },
+		{ "TB-01,spare", "TB-02,old,probe,,\r\nTB-03,old,probe,,\rTB-01,spare" }, { "north camera", "nor\xCC\x88th camera" },
+		{ ",port7,", ",=\"port7\"," },
 	};
 	if (!pm_seal_job(&f.core.job, &f.core.gear, &f.arena, &right))
 		return -1;

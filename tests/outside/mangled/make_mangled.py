@@ -7,6 +7,7 @@ import os
 import shutil
 import sys
 import tempfile
+import unicodedata
 
 import openpyxl
 
@@ -15,6 +16,7 @@ sys.path.insert(0, os.path.dirname(HERE))
 import sheet_desk  # noqa: E402
 
 CSV, BOOK = {}, {}
+INTACT = {}     # the text of the sheet that was written
 
 
 def sheet(function):
@@ -101,6 +103,18 @@ def utf_16(text):
 
 
 @sheet
+def utf_16_without_mark(text):
+    """UTF-16 with the high byte first, and no mark in front that says so"""
+    return text.encode("utf-16-be")
+
+
+@sheet
+def carriage_returns(text):
+    """saved with bare carriage returns"""
+    return text.replace("\r\n", "\r")
+
+
+@sheet
 def read_as_latin(text):
     """read as Windows-1252 although it was UTF-8, saved as UTF-8"""
     return text.encode().decode("cp1252")
@@ -112,84 +126,64 @@ def letters_lost(text):
     return text.encode("ascii", "replace").decode()
 
 
-CSV["leading-zeros"] = swap("0417733", "417733")
-CSV["leading-zeros"].__doc__ = "the gauge's serial number was taken for a number"
-CSV["scientific"] = swap("0417E12", "4.17E+14")
-CSV["scientific"].__doc__ = "a serial number of digits and one E was taken for a number"
-CSV["scientific-address"] = swap("00005E005321", "0E+00")
-CSV["scientific-address"].__doc__ = "an address of digits and one E was taken for a number"
-CSV["scientific-long"] = swap("12345678901234567890", "1.23457E+19")
-CSV["scientific-long"].__doc__ = "twenty digits were taken for a number and shown in short"
-CSV["fifteen-digits"] = swap("12345678901234567890", "12345678901234500000")
-CSV["fifteen-digits"].__doc__ = "twenty digits went through a number, which keeps fifteen"
-CSV["date-of-two-numbers"] = swap("07-12", "12-Jul")
-CSV["date-of-two-numbers"].__doc__ = "the unit code was taken for a date"
-CSV["date-of-a-month"] = swap("MAR-07", "2007-03-01")
-CSV["date-of-a-month"].__doc__ = "the parent's code was taken for a date"
-CSV["number-decimal"] = swap("1.10", "1.1")
-CSV["number-decimal"].__doc__ = "the crew was taken for a number"
-CSV["number-comma"] = swap("1.10", '"1,1"')
-CSV["number-comma"].__doc__ = "the same where a comma stands for the point"
-CSV["letter-o"] = swap("00005E005321", "OOOO5EOO5321")
-CSV["letter-o"].__doc__ = "typed with letters O for zeros"
-CSV["look-alike-hex"] = swap("00005E00534B", "00005E005348")
-CSV["look-alike-hex"].__doc__ = "8 for B in one address"
-CSV["cyrillic"] = swap("EG12-26-00417", "\u0415G12-26-00417")
-CSV["cyrillic"].__doc__ = "the first letter is Cyrillic"
-CSV["greek-titles"] = swap("Address", "\u0391ddress")
-CSV["greek-titles"].__doc__ = "a title begins with a Greek letter"
-CSV["full-width"] = swap("MAR-07", "\uff2d\uff21\uff32\uff0d\uff10\uff17")
-CSV["full-width"].__doc__ = "typed through an input method in full-width characters"
-CSV["trailing-blank"] = swap("EG12-26-00417", "EG12-26-00417 ")
-CSV["trailing-blank"].__doc__ = "a blank behind the serial number"
-CSV["line-break-inside"] = swap("stilling well", '"stilling\nwell"')
-CSV["line-break-inside"].__doc__ = "a line break in a name"
-CSV["no-break-blank"] = swap("stilling well", "stilling\u00a0well")
-CSV["no-break-blank"].__doc__ = "copied from a page: a no-break blank"
-CSV["zero-width"] = swap("00005E00533C", "00005E\u200b00533C")
-CSV["zero-width"].__doc__ = "copied from a page: a blank without width inside an address"
-CSV["dashes"] = swap("EG12-26-00417", "EG12\u201326\u201300417")
-CSV["dashes"].__doc__ = "a word processor made en dashes of the hyphens"
-CSV["lower-case"] = swap("EG12-26-00417", "eg12-26-00417")
-CSV["lower-case"].__doc__ = "the serial number in small letters"
-CSV["notation-colon"] = swap("00005E00533C", "00:00:5e:00:53:3c")
-CSV["notation-colon"].__doc__ = "one address in another notation"
-CSV["notation-dropped-zeros"] = swap("00:00:5e:00:53:a1", "0:0:5e:0:53:a1")
-CSV["notation-dropped-zeros"].__doc__ = "zeros dropped in every octet: still the same address"
-CSV["zero-lost-in-octet"] = swap("00:00:5e:00:53:a1", "00:00:5e:0:53:a1")
-CSV["zero-lost-in-octet"].__doc__ = "a zero lost in one octet: no address any more"
-CSV["slip-wrong"] = swap("00005E00533C", "00005E005F3C")
-CSV["slip-wrong"].__doc__ = "one wrong digit"
-CSV["slip-neighbours"] = swap("00005E00534B", "00005E0053B4")
-CSV["slip-neighbours"].__doc__ = "two digits in each other's place"
-CSV["slip-across-a-colon"] = swap("00:00:5e:00:53:a2", "00:00:5e:00:5a:32")
-CSV["slip-across-a-colon"].__doc__ = "two digits in each other's place, a colon between"
-CSV["slip-dropped"] = swap("EG12-26-00417", "EG12-26-0417")
-CSV["slip-dropped"].__doc__ = "one digit left out"
-CSV["slip-doubled"] = swap("00005E00534B", "00005EE00534B")
-CSV["slip-doubled"].__doc__ = "one digit twice"
-CSV["formula"] = swap("EG12-26-00417", "=A1&B1")
-CSV["formula"].__doc__ = "a formula as text"
-CSV["formula-error"] = swap("EG12-26-00417", "#NAME?")
-CSV["formula-error"].__doc__ = "an error that a formula left"
-CSV["too-narrow"] = swap("0417733", "######")
-CSV["too-narrow"].__doc__ = "the column was too narrow when the file was saved"
-CSV["apostrophe-off"] = swap("'@0417", "@0417")
-CSV["apostrophe-off"].__doc__ = "the guard was taken off"
-CSV["truncated"] = swap("stilling well", "stilling")
-CSV["truncated"].__doc__ = "the end of a name cut off"
-CSV["emptied"] = swap("00005E00534B", "")
-CSV["emptied"].__doc__ = "an address deleted"
-CSV["added"] = swap("probe,0417E12,", "probe,0417E12,00:00:5e:00:53:a3")
-CSV["added"].__doc__ = "an address filled in that the job does not have"
-CSV["desk-remarks"] = swap("MAR-07,1.10,", "MAR-07,1.10,seen by the desk")
-CSV["desk-remarks"].__doc__ = "the desk filled in its own column"
-CSV["other-value"] = swap("EG12-26-00417", "see label")
-CSV["other-value"].__doc__ = "something else altogether"
-CSV["title-changed"] = swap("Interface,Address", "Port,Address")
-CSV["title-changed"].__doc__ = "a title renamed"
-CSV["heading-changed"] = swap("Attached,", "Other equipment,")
-CSV["heading-changed"].__doc__ = "a heading renamed"
+# what was replaced by what
+SWAPS = [
+    ("leading-zeros", "0417733", "417733", "the gauge's serial number was taken for a number"),
+    ("scientific", "0417E12", "4.17E+14", "a serial number of digits and one E was taken for a number"),
+    ("scientific-address", "00005E005321", "0E+00", "an address of digits and one E was taken for a number"),
+    ("scientific-decimals", "00005E005321", "0.00E+00", "the same shown with two decimals"),
+    ("scientific-zero", "00005E005321", "0", "the same shown without an exponent"),
+    ("scientific-expanded", "0417E12", "417000000000000", "a serial number of digits and one E was taken for a number and written out"),
+    ("scientific-of-another", "0417E12", "4.18E+14", "scientific notation, but of another number"),
+    ("digits-and-e-slip", "00005E005321", "00005E005331", "one wrong digit in an address that reads as a number beyond all bounds"),
+    ("digits-and-e-neighbours", "00005E005321", "00005E005312", "two digits of it in each other's place"),
+    ("digits-and-e-dropped", "00005E005321", "00005E00532", "its last digit left out"),
+    ("digits-and-e-doubled", "00005E005321", "00005E0053211", "its last digit twice"),
+    ("digits-and-e-case", "00005E005321", "00005e005321", "its letter made small"),
+    ("digits-and-e-another-row", "00005E005321", "00005E005310", "the address of another row, both with digits and one E"),
+    ("scientific-long", "12345678901234567890", "1.23457E+19", "twenty digits were taken for a number and shown in short"),
+    ("fifteen-digits", "12345678901234567890", "12345678901234500000", "twenty digits went through a number, which keeps fifteen"),
+    ("date-of-two-numbers", "07-12", "12-Jul", "the unit code was taken for a date"),
+    ("date-of-a-month", "MAR-07", "2007-03-01", "the parent's code was taken for a date"),
+    ("number-decimal", "1.10", "1.1", "the crew was taken for a number"),
+    ("number-comma", "1.10", '"1,1"', "the same where a comma stands for the point"),
+    ("letter-o", "00005E005321", "OOOO5EOO5321", "typed with letters O for zeros"),
+    ("look-alike-hex", "00005E00534B", "00005E005348", "8 for B in one address"),
+    ("cyrillic", "EG12-26-00417", "\u0415G12-26-00417", "the first letter is Cyrillic"),
+    ("greek-titles", "Address", "\u0391ddress", "a title begins with a Greek letter"),
+    ("full-width", "MAR-07", "\uff2d\uff21\uff32\uff0d\uff10\uff17", "typed through an input method in full-width characters"),
+    ("trailing-blank", "EG12-26-00417", "EG12-26-00417 ", "a blank behind the serial number"),
+    ("line-break-inside", "stilling well", '"stilling\nwell"', "a line break in a name"),
+    ("no-break-blank", "stilling well", "stilling\u00a0well", "copied from a page: a no-break blank"),
+    ("zero-width", "00005E00533C", "00005E\u200b00533C", "copied from a page: a blank without width inside an address"),
+    ("composition", "Gr\u00fcnsk\u00f6ld", unicodedata.normalize("NFD", "Gr\u00fcnsk\u00f6ld"), "saved by a system that parts letters from their marks"),
+    ("formula-in-quotes", "00005E00533C", '="00005E00533C"', "put into a formula that keeps it as text, and saved without quotes around that"),
+    ("quote-inside", "stilling well", 'stilling "well"', "quotes inside a field that has none around it"),
+    ("dashes", "EG12-26-00417", "EG12\u201326\u201300417", "a word processor made en dashes of the hyphens"),
+    ("lower-case", "EG12-26-00417", "eg12-26-00417", "the serial number in small letters"),
+    ("notation-colon", "00005E00533C", "00:00:5e:00:53:3c", "one address in another notation"),
+    ("notation-dropped-zeros", "00:00:5e:00:53:a1", "0:0:5e:0:53:a1", "zeros dropped in every octet: still the same address"),
+    ("zero-lost-in-octet", "00:00:5e:00:53:a1", "00:00:5e:0:53:a1", "a zero lost in one octet: no address any more"),
+    ("slip-wrong", "00005E00533C", "00005E005F3C", "one wrong digit"),
+    ("slip-neighbours", "00005E00534B", "00005E0053B4", "two digits in each other's place"),
+    ("slip-across-a-colon", "00:00:5e:00:53:a2", "00:00:5e:00:5a:32", "two digits in each other's place, a colon between"),
+    ("slip-dropped", "EG12-26-00417", "EG12-26-0417", "one digit left out"),
+    ("slip-doubled", "00005E00534B", "00005EE00534B", "one digit twice"),
+    ("formula", "EG12-26-00417", "=A1&B1", "a formula as text"),
+    ("formula-error", "EG12-26-00417", "#NAME?", "an error that a formula left"),
+    ("too-narrow", "0417733", "######", "the column was too narrow when the file was saved"),
+    ("apostrophe-off", "'@0417", "@0417", "the guard was taken off"),
+    ("truncated", "stilling well", "stilling", "the end of a name cut off"),
+    ("emptied", "00005E00534B", "", "an address deleted"),
+    ("added", "probe,0417E12,", "probe,0417E12,00:00:5e:00:53:a3", "an address filled in that the job does not have"),
+    ("desk-remarks", "MAR-07,1.10,", "MAR-07,1.10,seen by the desk", "the desk filled in its own column"),
+    ("other-value", "EG12-26-00417", "see label", "something else altogether"),
+    ("title-changed", "Interface,Address", "Port,Address", "a title renamed"),
+    ("heading-changed", "Attached,", "Other equipment,", "a heading renamed"),
+]
+for each_name, each_old, each_new, each_how in SWAPS:
+    CSV[each_name] = swap(each_old, each_new)
+    CSV[each_name].__doc__ = each_how
 
 
 @sheet
@@ -209,6 +203,16 @@ def columns_changed_places(text):
     top = section(records, "Interface")
     for row in records[top:top + 5]:
         row[2], row[3] = row[3], row[2]
+    return put(records)
+
+
+@sheet
+def columns_exchanged(text):
+    """addresses and check characters of the interfaces exchanged, titles not"""
+    records = rows(text)
+    top = section(records, "Interface")
+    for row in records[top + 1:top + 5]:
+        row[3], row[4] = row[4], row[3]
     return put(records)
 
 
@@ -284,6 +288,19 @@ def address_of_another_row(text):
 def section_lost(text):
     """everything below the heading of the attached devices cut off"""
     return text[:text.index("Attached")]
+
+
+@sheet
+def sections_in_another_order(text):
+    """the attached devices put in front of everything"""
+    at = text.index("Attached")
+    return text[at:] + text[:at]
+
+
+@sheet
+def row_of_another_site(text):
+    """two rows of a site that is none of the jobs"""
+    return text + "TB-91,spare probe,gauge,77,00:00:5e:00:53:a9,\r\nTB-91,old probe,gauge,78,00:00:5e:00:53:aa,\r\n"
 
 
 @sheet
@@ -372,6 +389,26 @@ def page_renamed(work):
 
 
 @book
+def saved_from_csv(work):
+    """no workbook of the desk at all: the CSV sheet opened and saved as one"""
+    for name in work.sheetnames:
+        del work[name]
+    page = work.create_sheet("intact")
+    for row in rows(INTACT["text"]):
+        page.append([cell or None for cell in row])
+
+
+@book
+def all_on_one_page(work):
+    """the sections of three pages put below each other on one, the other pages deleted"""
+    page = work["Station"]
+    for name in ("Interfaces", "Attached"):
+        for row in work[name].iter_rows(values_only=True):
+            page.append([None] + list(row))
+        del work[name]
+
+
+@book
 def row_deleted(work):
     """the row of port1 deleted"""
     work["Interfaces"].delete_rows(3)
@@ -387,11 +424,13 @@ def prepare(folder):
     """The job, its documents, the desk's template, the intact sheets."""
     for name in ("site.yaml", "four.yaml", "once.yaml", "desk.yaml"):
         shutil.copy(os.path.join(HERE, name), folder)
-    sheet_desk.template(sheet_desk.read_layout(os.path.join(HERE, "desk.yaml")), os.path.join(folder, "desk.xlsx"))
+    sheet_desk.template(sheet_desk.load(os.path.join(HERE, "desk.yaml")), os.path.join(folder, "desk.xlsx"))
     for name in ("intact.csv", "intact.xlsx"):
         status, out, err = sheet_desk.run("sheet", os.path.join(folder, "site.yaml"), "--out", os.path.join(folder, name))
         if status != 0:
             sys.exit("the intact sheet was not written: " + err)
+    with open(os.path.join(folder, "intact.csv"), encoding="utf-8", newline="") as file:
+        INTACT["text"] = file.read()
 
 
 def mangle(name, folder):
@@ -402,8 +441,7 @@ def mangle(name, folder):
         BOOK[name](work)
         work.save(path)
         return path
-    with open(os.path.join(folder, "intact.csv"), encoding="utf-8", newline="") as file:
-        made = CSV[name](file.read())
+    made = CSV[name](INTACT["text"])
     path = os.path.join(folder, name + ".csv")
     with open(path, "wb") as file:
         file.write(made if isinstance(made, bytes) else made.encode("utf-8"))
