@@ -201,6 +201,26 @@ static inline void some_table(struct log *log)
 	}
 }
 
+/* A line around the length from which on lines come in pieces. */
+static inline void some_long_line(struct log *log)
+{
+	static const uint32_t lengths[] = { 4000, 4200, 7900, 8100 };
+	size_t to = log->length + lengths[any(4)] + any(200);
+	if (any(2)) say(log, "port%u ", any(13));
+	while (log->length < to) {
+		char address[64];
+		size_t length = some_address(address);
+		switch (any(12)) {
+		case 0: say(log, "port%u ", any(14)); break;
+		case 1: put(log, address, length); break;
+		case 2: say(log, "\x01\xFF "); break;
+		case 3: say(log, "serial number EG12-%u ", 1000 + any(9)); break;
+		default: say(log, "dry %u, ", any(99));
+		}
+	}
+	say(log, "\n");
+}
+
 static char *log_file[5];
 static size_t log_size[5];
 
@@ -244,6 +264,7 @@ static inline void some_part(struct log *log)
 	case 6: some_words(log); break;
 	default: some_table(log);
 	}
+	if (any(16) == 0) some_long_line(log);
 	for (uint32_t i = any(4); i > 0; i--) some_filler(log);
 }
 

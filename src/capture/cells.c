@@ -23,8 +23,8 @@ void cells_extend(struct cells *c, size_t column)
 
 void cells_put(struct cells *c, uint32_t point)
 {
-	if (c->at >= MOST) {
-		c->cut = true;
+	if (c->at >= MOST || c->lost) {
+		c->cut = c->dropped = true;
 		return;
 	}
 	cells_extend(c, c->at);
@@ -56,6 +56,23 @@ void cells_back(struct cells *c, size_t column)
 	if (column == 0 && all_blank(c)) c->length = 0;
 }
 
+void cells_go(struct cells *c, size_t column)
+{
+	if (c->pieces && (column < c->base || column >= c->base + MOST)) {
+		cells_take_prompt(c);
+		c->lost = true;
+		return;
+	}
+	column -= c->base;
+	cells_back(c, column < MOST ? column : MOST);
+}
+
+void cells_forward(struct cells *c, size_t count)
+{
+	if (count > MOST - c->at) c->lost |= c->pieces;
+	c->at = count < MOST - c->at ? c->at + count : MOST;
+}
+
 void cells_erase(struct cells *c, uint32_t how)
 {
 	cells_take_prompt(c);
@@ -80,41 +97,72 @@ void cells_blank(struct cells *c, size_t count)
 	}
 }
 
-bool cells_line(struct cells *c, struct clean_line *line)
+/* The cells from `from` on as the line's text. Without trailing blanks, but in
+ * `columns`; the byte behind it is overwritten. */
+static void tell(struct cells *c, size_t from, size_t to, struct clean_line *line)
 {
-	size_t skip = pager_head(&c->pager, c->text, c->length);
-	size_t end = pager_tail(&c->pager, c->text, c->length);
-	if (skip || end < c->length) c->vanished = true;
-	if (end < skip) end = skip;
-	size_t columns = end - skip;
-	while (end > skip && c->text[end - 1] == ' ') end--;
-	if (end == skip) columns = 0;
-	if (end == skip && c->vanished) return false;
-
-	char *text = c->text;
-	size_t length = end - skip;
+	line->columns = to - from;
+	while (to > from && c->text[to - 1] == ' ') to--;
+	char *text = c->text + from;
+	size_t length = to - from;
 	if (c->wide) {
 		text = c->out;
 		length = 0;
-		for (size_t i = skip; i < end; i++) {
+		for (size_t i = from; i < to; i++) {
 			char bytes[4];
 			size_t n = pm_utf8_put(c->point[i], bytes);
 			memcpy(text + length, bytes, n);
 			length += n;
 		}
-	} else if (skip) {
-		memmove(text, text + skip, length);
 	}
 	text[length] = '\0';
 	line->text = text;
 	line->length = length;
-	line->columns = columns;
+	if (length == 0) line->columns = 0;
 	line->cut = c->cut;
+	line->inside = c->inside;
+	line->before = c->base;
+}
+
+bool cells_line(struct cells *c, struct clean_line *line)
+{
+	size_t skip = c->inside ? 0 : pager_head(&c->pager, c->text, c->length);
+	size_t end = pager_tail(&c->pager, c->text, c->length);
+	if (skip || end < c->length) c->vanished = true;
+	if (end < skip) end = skip;
+	tell(c, skip, end, line);
+	line->goes_on = c->dropped;
+	return line->length > 0 || !c->vanished;
+}
+
+bool cells_piece(struct cells *c, struct clean_line *line)
+{
+	cells_extend(c, MOST);
+	c->cut = true;
+	c->vanished = false;
+	size_t skip = c->inside ? 0 : pager_head(&c->pager, c->text, MOST);
+	if (!c->inside && all_blank(c)) return false;
+	/* kept aside: the end of the text is still needed */
+	memcpy(c->kept, c->text + MOST - CLEAN_OVERLAP, CLEAN_OVERLAP);
+	tell(c, skip, MOST, line);
+	line->before += skip;
+	line->goes_on = true;
+	c->inside = true;
 	return true;
+}
+
+void cells_roll(struct cells *c)
+{
+	if (c->inside) memcpy(c->text, c->kept, CLEAN_OVERLAP);
+	else memset(c->text, ' ', CLEAN_OVERLAP);
+	if (c->wide) memmove(c->point, c->point + MOST - CLEAN_OVERLAP, CLEAN_OVERLAP * sizeof c->point[0]);
+	c->base += MOST - CLEAN_OVERLAP;
+	c->length = c->at = CLEAN_OVERLAP;
 }
 
 void cells_reset(struct cells *c)
 {
 	c->length = c->at = 0;
-	c->wide = c->cut = c->vanished = false;
+	c->wide = c->cut = c->vanished = c->inside = c->lost = c->dropped = false;
+	c->base = 0;
 }

@@ -23,7 +23,8 @@ struct clean {
 	void (*line)(void *, const struct clean_line *);
 	void *context;
 	struct cells cells;           /* the line at hand */
-	bool noise, begun;
+	bool begun;
+	size_t noise;                 /* bytes of it that no text has */
 	uint32_t number;
 
 	enum state state;
@@ -61,13 +62,34 @@ bool clean_pager(struct clean *clean, const char *text)
 	return pager_add(&clean->cells.pager, text);
 }
 
+void clean_pieces(struct clean *clean)
+{
+	clean->cells.pieces = true;
+}
+
+/* Room for more of the line: what there is goes out as a piece. */
+static void make_room(struct clean *c)
+{
+	struct clean_line line = { .line = c->number, .noise = c->noise, .unreadable = c->noise };
+	if (!c->cells.pieces || c->cells.at < MOST || c->cells.lost) return;
+	if (cells_piece(&c->cells, &line)) c->line(c->context, &line);
+	cells_roll(&c->cells);
+}
+
+static void put(struct clean *c, uint32_t point)
+{
+	make_room(c);
+	cells_put(&c->cells, point);
+}
+
 static void end_line(struct clean *c)
 {
-	struct clean_line line = { .line = c->number, .noise = c->noise };
+	struct clean_line line = { .line = c->number, .noise = c->noise, .unreadable = c->noise };
 	if (cells_line(&c->cells, &line)) c->line(c->context, &line);
 	c->number++;
 	cells_reset(&c->cells);
-	c->noise = c->begun = false;
+	c->noise = 0;
+	c->begun = false;
 }
 
 /* --- one byte ------------------------------------------------------------ */
@@ -82,13 +104,13 @@ static void sequence_end(struct clean *c, int final)
 		cells_erase(&c->cells, c->parameter);
 		break;
 	case 'C': case 'a':
-		c->cells.at = c->cells.at + count < MOST ? c->cells.at + count : MOST;
+		cells_forward(&c->cells, count);
 		break;
 	case 'D':
-		cells_back(&c->cells, c->cells.at > count ? c->cells.at - count : 0);
+		cells_go(&c->cells, c->cells.base + c->cells.at > count ? c->cells.base + c->cells.at - count : 0);
 		break;
 	case 'G': case '`':
-		cells_back(&c->cells, count - 1 < MOST ? count - 1 : MOST);
+		cells_go(&c->cells, count - 1);
 		break;
 	case 'X':
 		cells_blank(&c->cells, count);
@@ -111,7 +133,7 @@ static void sequence(struct clean *c, int byte)
 		c->foreign = true;
 	} else {
 		c->state = GROUND;
-		c->noise = true;
+		c->noise++;
 	}
 }
 
@@ -119,12 +141,13 @@ static void control(struct clean *c, int byte)
 {
 	switch (byte) {
 	case '\r':
-		cells_back(&c->cells, 0);
+		cells_go(&c->cells, 0);
 		break;
 	case '\b':
-		cells_back(&c->cells, c->cells.at ? c->cells.at - 1 : 0);
+		cells_go(&c->cells, c->cells.base + c->cells.at ? c->cells.base + c->cells.at - 1 : 0);
 		break;
 	case '\t': {
+		make_room(c);
 		size_t stop = (c->cells.at / 8 + 1) * 8;
 		c->cells.at = stop < MOST ? stop : MOST;
 		cells_extend(&c->cells, c->cells.at);
@@ -136,7 +159,7 @@ static void control(struct clean *c, int byte)
 	case 0x07:
 		break;
 	default:
-		c->noise = true;
+		c->noise++;
 	}
 }
 
@@ -147,8 +170,8 @@ static void pending_broken(struct clean *c)
 {
 	size_t count = c->pending_count;
 	c->pending_count = 0;
-	c->noise = true;
-	for (size_t i = 0; i < count; i++) cells_put(&c->cells, REPLACEMENT);
+	c->noise += count;
+	for (size_t i = 0; i < count; i++) put(c, REPLACEMENT);
 }
 
 static void not_ascii(struct clean *c, int byte)
@@ -164,8 +187,8 @@ static void not_ascii(struct clean *c, int byte)
 		return;
 	}
 	c->pending_count = 0;
-	if (point >= 0x80 && point < 0xA0) c->noise = true;   /* a C1 control */
-	else cells_put(&c->cells, point);
+	if (point >= 0x80 && point < 0xA0) c->noise++;   /* a C1 control */
+	else put(c, point);
 }
 
 static void ground(struct clean *c, int byte)
@@ -173,7 +196,7 @@ static void ground(struct clean *c, int byte)
 	bool goes_on = byte >= 0x80 && byte < 0xC0;
 	if (c->pending_count && !goes_on) pending_broken(c);
 	if (byte >= 0x80) not_ascii(c, byte);
-	else if (byte >= 0x20 && byte < 0x7F) cells_put(&c->cells, (uint32_t)byte);
+	else if (byte >= 0x20 && byte < 0x7F) put(c, (uint32_t)byte);
 	else control(c, byte);
 }
 
@@ -328,6 +351,11 @@ const char *clean_unfinished(const struct clean *clean, size_t *length)
 bool clean_rests(const struct clean *clean)
 {
 	return clean->settled && !clean->returns_end && !clean->begun && !clean->pending_count;
+}
+
+uint32_t clean_number(const struct clean *clean)
+{
+	return clean->number;
 }
 
 void clean_pass(struct clean *clean, size_t lines)

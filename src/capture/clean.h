@@ -13,7 +13,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define CLEAN_MOST_COLUMNS 4096   /* a longer line is cut, and reported */
+#define CLEAN_MOST_COLUMNS 4096   /* a longer line is cut, or comes in pieces */
+#define CLEAN_OVERLAP 256         /* columns that two pieces share */
 
 struct clean_line {
 	const char *text;      /* UTF-8, terminated, without line end or trailing blanks */
@@ -21,7 +22,10 @@ struct clean_line {
 	uint32_t line;         /* 1-based, counting line feeds in the raw bytes */
 	size_t columns;        /* display columns before trailing blanks were taken off */
 	bool cut;              /* it was longer than CLEAN_MOST_COLUMNS */
-	bool noise;            /* it held NUL or other bytes that no listing has */
+	bool inside, goes_on;  /* the line begins before this piece of it, goes on behind it */
+	size_t before;         /* columns of the line before the piece */
+	bool noise;            /* it held NUL or other bytes that no listing has: so many, up to here */
+	size_t unreadable;
 };
 
 struct clean;
@@ -29,6 +33,9 @@ struct clean;
 /* `line` is called for each complete line. Extra pager texts may be given. */
 struct clean *clean_new(void (*line)(void *context, const struct clean_line *line), void *context);
 bool clean_pager(struct clean *clean, const char *text);
+/* From now on a line that is too long comes in pieces, each with the end of the
+ * one before it; what a terminal would write back into an earlier one is lost. */
+void clean_pieces(struct clean *clean);
 bool clean_feed(struct clean *clean, const void *bytes, size_t length);   /* false: out of memory */
 /* The line at hand up to the cursor: a byte a column, 0x80 for what is not
  * ASCII; not terminated, valid until the next call. Empty before the first
@@ -36,6 +43,8 @@ bool clean_feed(struct clean *clean, const void *bytes, size_t length);   /* fal
 const char *clean_unfinished(const struct clean *clean, size_t *length);
 /* Is it at the start of a line, and known that line feeds end the lines? */
 bool clean_rests(const struct clean *clean);
+/* The line at hand. */
+uint32_t clean_number(const struct clean *clean);
 /* Where it rests: `lines` lines that are not fed. */
 void clean_pass(struct clean *clean, size_t lines);
 bool clean_end(struct clean *clean);   /* the last line, when it has no line end */

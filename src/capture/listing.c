@@ -32,19 +32,19 @@ static bool about_others(struct listing_reader *r, const struct reading_line *li
 	return false;
 }
 
-static void read_serial(struct listing_reader *r, const struct row *row, const struct token *token, size_t count)
+void reader_serial(struct listing_reader *r, const struct row *row, const struct token *token, size_t count, size_t from)
 {
 	size_t at;
 	uint32_t line, column;
 	/* Inside an interface of the gear it is a module's. */
-	if (r->stanza.active && r->stanza.port != PM_NO_PORT && row->text[0] == ' ') return;
-	if (!serial_find(r->names.gear, row->text, token, count, &at)) return;
+	bool indented = row->inside ? r->pieces.indented : row->text[0] == ' ';
+	if (r->stanza.active && r->stanza.port != PM_NO_PORT && indented) return;
+	if (!serial_find(r->names.gear, row->text, token, count, &at) || token[at].start < from) return;
 	row_place(row, token[at].start, &line, &column);
 	collect_serial(&r->collect, row->text + token[at].start, token[at].length, line, column);
 }
 
-/* The log stops here: take an unfinished address off its end, as a problem. */
-static void cut_short(struct listing_reader *r, struct row *row)
+void reader_cut_short(struct listing_reader *r, struct row *row)
 {
 	size_t start = wrap_tail(row->text, row->length), count = tokens_of(row->text, row->length, r->token, ROW_MOST_TOKENS);
 	const char *tail = row->text + start;
@@ -86,13 +86,25 @@ static void cut_short(struct listing_reader *r, struct row *row)
 
 static void read_row(struct listing_reader *r, struct row *row)
 {
-	if (row->cut)
-		collect_problem(&r->collect, row->line, CLEAN_MOST_COLUMNS + 1, "the line is too long and was cut", "", 0);
+	if (row->cut && !row->inside)
+		collect_problem(&r->collect, row->line, CLEAN_MOST_COLUMNS + 1, "the line is too long and was read in pieces", "", 0);
+	if (row->inside) {
+		pieces_read(r, row);
+		return;
+	}
+	if (row->goes_on) {
+		pieces_trim(r, row);
+		if (row->length == 0) {
+			place_finish(r);
+			r->pieces.dead = false;
+			return;
+		}
+	}
 	if (row->length == 0) {
 		blank_line(r);
 		return;
 	}
-	struct reading_line line = { .row = row, .token = r->token };
+	struct reading_line line = { .row = row, .token = r->token, .candidate = r->candidate };
 	enum dialect_found said = dialect_line(r, row, &line.name);
 	line.said = said == DIALECT_NAME;
 	if (said == DIALECT_NOTHING && line_is_log(row->text, row->length)) return;
@@ -106,25 +118,32 @@ static void read_row(struct listing_reader *r, struct row *row)
 		dialect_prompt(&r->dialect);
 		return;
 	}
-	if (row->open_end) cut_short(r, row);
+	if (row->open_end) reader_cut_short(r, row);
 	line.count = tokens_of(row->text, row->length, r->token, ROW_MOST_TOKENS);
+	if (row->goes_on) r->pieces.dead = false;
 	if (line.count == 0) return;
-	read_serial(r, row, r->token, line.count);
+	reader_serial(r, row, r->token, line.count, 0);
 	while (row->text[line.indent] == ' ') line.indent++;
-	line.candidates = addresses_find(row, r->token, line.count, &r->columns, line.candidate, CANDIDATES_MOST);
+	line.candidates = addresses_find(row, r->token, line.count, &r->columns, r->candidate, ROW_MOST_CANDIDATES);
+	if (line.candidates == ROW_MOST_CANDIDATES)
+		collect_problem(&r->collect, row->line, 1, "more addresses in one line than are read", "", 0);
 	for (size_t i = 0; i < line.candidates; i++) {
 		line.good += line.candidate[i].rank != RANK_NONE;
 		if (line.candidate[i].rank > line.best) line.best = line.candidate[i].rank;
 	}
 	struct columns heading;
-	if (!line.said && line.candidates == 0 && columns_read(row->text, r->token, line.count, &heading)) {
+	if (!line.said && !row->cut && line.candidates == 0 && columns_read(row->text, r->token, line.count, &heading)) {
 		place_finish(r);
 		r->columns = heading;
 		r->rows_seen = false;
 		return;
 	}
-	if (about_others(r, &line)) return;
-	place_line(r, &line);
+	if (about_others(r, &line)) {
+		r->pieces.dead = true;
+		return;
+	}
+	if (row->goes_on) pieces_begin(r, &line);
+	else place_line(r, &line);
 }
 
 /* --- what the skim asks for ----------------------------------------------- */
@@ -146,6 +165,24 @@ static void pass_lines(void *context, size_t lines, size_t longest)
 	r->blank_before = true;
 	if (longest > r->longest) r->longest = longest;
 	clean_pass(r->clean, lines);
+}
+
+/* Told of a line twice, by the skim and when it is read, it counts once. */
+static void note_noise(struct listing_reader *r, uint32_t line, size_t bytes)
+{
+	struct listing *listing = r->listing;
+	if (line < r->noise_line || bytes == 0) return;
+	if (line > r->noise_line) r->noise = 0;
+	if (!listing->noise_line) listing->noise_line = line;
+	listing->noise += bytes > r->noise ? bytes - r->noise : 0;
+	r->noise = bytes > r->noise ? bytes : r->noise;
+	r->noise_line = line;
+}
+
+static void noise(void *context, size_t lines, size_t bytes)
+{
+	struct listing_reader *r = context;
+	note_noise(r, clean_number(r->clean) + (uint32_t)lines, bytes);
 }
 
 static bool rests(void *context)
@@ -172,10 +209,12 @@ static void take_line(void *context, const struct clean_line *line)
 {
 	struct listing_reader *r = context;
 	r->listing->lines = line->line;
-	if (line->columns > r->longest) r->longest = line->columns;
+	note_noise(r, line->line, line->unreadable);
+	size_t columns = line->cut ? CLEAN_MOST_COLUMNS : line->columns;
+	if (columns > r->longest) r->longest = columns;
 	bool full = false;
 	if (r->holding) {
-		full = wrap_full(r->held.columns, r->longest);
+		full = !r->held.cut && !line->cut && wrap_full(r->held.columns, r->longest);
 		if (full && !dialect_heads(&r->dialect, line->text) && wrap_joins(&r->wrap, &r->held, line) && wrap_append(&r->held, line)) {
 			r->held.open_end = r->ending;
 			return;
@@ -190,6 +229,9 @@ static void take_line(void *context, const struct clean_line *line)
 	row->line = line->line;
 	row->seams = 0;
 	row->cut = line->cut;
+	row->inside = line->inside;
+	row->goes_on = line->goes_on;
+	row->offset = line->before;
 	row->open_end = r->ending;
 	r->holding = true;
 }
@@ -206,6 +248,7 @@ struct listing_reader *listing_begin(struct listing *listing, const struct pm_ge
 		free(r);
 		return NULL;
 	}
+	clean_pieces(r->clean);
 	r->listing = listing;
 	r->names.gear = gear;
 	r->blank_before = true;
@@ -225,13 +268,21 @@ struct listing_reader *listing_begin(struct listing *listing, const struct pm_ge
 bool listing_feed(struct listing_reader *reader, const void *bytes, size_t length)
 {
 	if (reader->skims && !reader->skim && length >= reader->sizes->least) {
-		const struct skim_reader ask = { reader, feed_clean, pass_lines, rests, in_table, longest };
+		const struct skim_reader ask = { reader, feed_clean, pass_lines, rests, in_table, noise, longest };
 		reader->skim = skim_new(reader->names.gear, reader->sizes, &ask);
 		reader->skims = reader->skim != NULL;
 	}
 	bool good = reader->skim ? skim_feed(reader->skim, bytes, length) : clean_feed(reader->clean, bytes, length);
 	if (!good) reader->failed = true;
 	return !(reader->failed |= reader->collect.failed);
+}
+
+bool listing_line(struct listing_reader *reader, uint32_t *line)
+{
+	/* What the skim keeps back is not counted. */
+	if (reader->skim && !skim_flush(reader->skim)) reader->failed = true;
+	*line = clean_number(reader->clean);
+	return !reader->failed;
 }
 
 bool listing_end(struct listing_reader *reader)

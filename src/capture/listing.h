@@ -38,6 +38,8 @@ struct listing {
 	struct listing_problem *problem;
 	size_t problem_count, problem_room;
 	uint32_t lines;
+	size_t noise;               /* bytes that no text has, and the line of the first */
+	uint32_t noise_line;
 };
 
 struct listing_reader;
@@ -48,6 +50,8 @@ struct listing_reader *listing_begin(struct listing *listing, const struct pm_ge
                                      struct pm_arena *arena);
 /* Feed raw console bytes. False when memory ran out. */
 bool listing_feed(struct listing_reader *reader, const void *bytes, size_t length);
+/* The line that the next byte belongs to. False when memory ran out. */
+bool listing_line(struct listing_reader *reader, uint32_t *line);
 /* No more bytes: completes the listing and frees the reader. A second address
  * for one interface that equals the first is dropped; one that differs stays,
  * and is a problem too. */

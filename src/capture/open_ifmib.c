@@ -7,15 +7,18 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/names.h"
 #include "capture/open_parts.h"
 #include "portmuster/text.h"
 
 #define LINE_MOST 1024
 #define VALUE_MOST 256
+#define LINES_MOST 16            /* that a text may go on for */
+#define OCTETS 6
 #define ROWS_MOST 65536          /* four columns of 16384 interfaces */
 #define INDEX_MOST 2147483647u   /* InterfaceIndex, RFC 2863 */
 
-enum column { COLUMN_NAME, COLUMN_DESCR, COLUMN_TYPE, COLUMN_ADDRESS, COLUMNS };
+enum value_of { COLUMN_NAME, COLUMN_DESCR, COLUMN_TYPE, COLUMN_ADDRESS, COLUMNS };
 
 /* ifTable is 1.3.6.1.2.1.2.2, ifXTable 1.3.6.1.2.1.31.1.1. */
 static const struct { const char *name, *number; } columns[COLUMNS] = {
@@ -27,7 +30,7 @@ static const struct { const char *name, *number; } columns[COLUMNS] = {
 
 struct row_kept {
 	uint32_t index;
-	enum column column;
+	enum value_of column;
 	size_t order;
 	struct open_place place;
 	const char *text;
@@ -41,7 +44,8 @@ struct walk {
 	struct open_place place, begun;     /* of the next byte; of the line */
 	char line[LINE_MOST];
 	size_t length;
-	bool cut, any;                      /* the line was longer; a line of a walk was seen */
+	bool cut, any, complained;          /* the line was longer; a line of a walk was seen */
+	unsigned described;                 /* lines that sysDescr may still take */
 	struct row_kept *row;
 	size_t rows, room;
 	bool full;
@@ -49,7 +53,7 @@ struct walk {
 	/* A value that may go on in the next line: octets in hex, or between quotes. */
 	enum { WHOLE, HEX, QUOTED } pending;
 	uint32_t index;
-	enum column column;
+	enum value_of column;
 	char value[VALUE_MOST];
 	size_t value_length;
 	struct open_place value_place;
@@ -93,7 +97,7 @@ static bool same_number(struct open_text oid, const char *number)
 
 /* "IF-MIB::ifPhysAddress.4", "ifPhysAddress.4", "...ifEntry.ifPhysAddress.4",
  * "iso.3.6.1.2.1.2.2.1.6.4", ".1.3.6.1.2.1.2.2.1.6.4" */
-static bool read_oid(struct open_text oid, enum column *column, uint32_t *index)
+static bool read_oid(struct open_text oid, enum value_of *column, uint32_t *index)
 {
 	struct open_text last = after_dot(oid);
 	if (last.length + 1 >= oid.length || !read_index(last, index)) return false;
@@ -103,7 +107,7 @@ static bool read_oid(struct open_text oid, enum column *column, uint32_t *index)
 	if (colon) name = (struct open_text){ colon + 2, name.length - (size_t)(colon + 2 - name.at) };
 	for (size_t i = 0; i < COLUMNS; i++) {
 		if (!open_is(name, columns[i].name) && !same_number(oid, columns[i].number)) continue;
-		*column = (enum column)i;
+		*column = (enum value_of)i;
 		return true;
 	}
 	return false;
@@ -114,7 +118,7 @@ static bool is_oid(struct open_text oid)
 {
 	static const char *const head[] = { ".1.3.6.1.", "1.3.6.1.", "iso.3.6.1.", ".iso.", "SNMPv2-SMI::", "mib-2." };
 	uint32_t index;
-	enum column column;
+	enum value_of column;
 	struct open_text last = after_dot(oid);
 	if (last.length == 0 || last.length == oid.length) return false;
 	for (size_t i = 0; i < last.length; i++)
@@ -237,7 +241,7 @@ static void read_value(struct walk *w, struct open_text value)
 
 /* May the last line have lost something that nobody sees? An octet may be of one
  * digit, and a name of any length. */
-static bool may_lack(enum column column, struct open_text value)
+static bool may_lack(enum value_of column, struct open_text value)
 {
 	if (value.length && value.at[value.length - 1] == '"') return false;
 	switch (column) {
@@ -248,17 +252,76 @@ static bool may_lack(enum column column, struct open_text value)
 	return false;
 }
 
-static void read_line(struct walk *w, bool ended)
+static struct open_text first_word(struct open_text line)
 {
-	struct open_text line = { w->line, w->length };
-	if (line.length && line.at[line.length - 1] == '\r') line.length--;
-	if (w->begun.line == 1 && open_begins(line, "\xEF\xBB\xBF")) line.at += 3, line.length -= 3;
 	size_t n = 0;
 	while (n < line.length && !pm_is_blank(line.at[n])) n++;
-	struct open_text oid = { line.at, n }, value = { line.at + n, line.length - n };
-	bool walked = is_oid(oid);
-	if (w->pending != WHOLE && !walked) {
-		if (w->pending == HEX && all_hex(open_trim(line))) {
+	return (struct open_text){ line.at, n };
+}
+
+static struct open_text without_return(struct open_text line)
+{
+	if (line.length && line.at[line.length - 1] == '\r') line.length--;
+	return line;
+}
+
+/* May a line that is none of a walk go on with the value before it? The text
+ * that describes a unit often takes several lines. */
+static bool goes_on(const struct walk *w, struct open_text line)
+{
+	if (open_trim(line).length == 0) return true;
+	if (w->described && !line_is_prompt(line.at, line.length) && !open_tells(line)) return true;
+	switch (w->pending) {
+	case WHOLE: break;
+	case HEX: return all_hex(open_trim(line));
+	case QUOTED:
+		/* each octet may have a backslash; the line break is one, and the quote comes */
+		if (w->column == COLUMN_ADDRESS) return w->value_length < OCTETS && line.length <= 2 * (OCTETS - 1 - w->value_length) + 1;
+		return open_holds(line, "\"");
+	}
+	return false;
+}
+
+static bool owns(void *state, const char *text, size_t length)
+{
+	struct open_text line = without_return((struct open_text){ text, length });
+	return is_oid(first_word(line)) || goes_on(state, line);
+}
+
+static bool is_description(struct open_text oid)
+{
+	static const char name[] = "sysDescr.0", number[] = ".1.1.1.0";
+	size_t n = oid.length;
+	return (n >= sizeof name - 1 && memcmp(oid.at + n - (sizeof name - 1), name, sizeof name - 1) == 0)
+		|| (n >= sizeof number - 1 && memcmp(oid.at + n - (sizeof number - 1), number, sizeof number - 1) == 0);
+}
+
+/* True when the line was too long, which is said. */
+static bool is_cut(struct walk *w)
+{
+	if (w->cut)
+		collect_problem(&w->collect, w->begun.line, LINE_MOST + 1, "the line is too long and was cut", "", 0);
+	if (w->cut) w->pending = WHOLE;
+	return w->cut;
+}
+
+static void outside(struct walk *w, struct open_text line)
+{
+	if (!w->any || w->complained || open_line_idle(line)) return;
+	w->complained = true;
+	collect_problem(&w->collect, w->begun.line, 1, "text outside of the listing", line.at, line.length);
+}
+
+static void read_line(struct walk *w, bool ended)
+{
+	struct open_text line = without_return((struct open_text){ w->line, w->length });
+	if (w->begun.line == 1 && open_begins(line, "\xEF\xBB\xBF")) line.at += 3, line.length -= 3;
+	struct open_text oid = first_word(line), value = { line.at + oid.length, line.length - oid.length };
+	bool walked = is_oid(oid), more = !walked && goes_on(w, line);
+	if (w->described) w->described--;
+	if (w->pending != WHOLE && more) {
+		if (is_cut(w)) return;
+		if (w->pending == HEX && open_trim(line).length) {
 			add(w, " ", 1);
 			add(w, open_trim(line).at, open_trim(line).length);
 		} else if (w->pending == HEX) {
@@ -273,10 +336,12 @@ static void read_line(struct walk *w, bool ended)
 	if (!walked) {
 		if (!ended && !open_line_idle(line))
 			collect_problem(&w->collect, w->begun.line, 1, "the text ends in the middle of a line", line.at, line.length);
+		else if (!more) outside(w, line);
 		return;
 	}
 	w->any = true;
-	if (!read_oid(oid, &w->column, &w->index)) return;
+	w->described = is_description(oid) ? LINES_MOST : 0;
+	if (!read_oid(oid, &w->column, &w->index) || is_cut(w)) return;
 	while (value.length && pm_is_blank(value.at[0])) value.at++, value.length--;
 	if (open_begins(value, "=")) {
 		value.at++, value.length--;
@@ -287,8 +352,6 @@ static void read_line(struct walk *w, bool ended)
 		                "the text ends here without a line end, and something may be missing", value.at, value.length);
 		return;
 	}
-	if (w->cut && w->column == COLUMN_ADDRESS)
-		collect_problem(&w->collect, w->begun.line, LINE_MOST + 1, "the line is too long and was cut", "", 0);
 	read_value(w, value);
 }
 
@@ -303,7 +366,7 @@ static int compare_rows(const void *left, const void *right)
 
 /* The first value of a column; another one is a problem, as two units' walks
  * may have been put together. */
-static struct open_text column_of(struct walk *w, const struct row_kept *row, size_t count, enum column column)
+static struct open_text column_of(struct walk *w, const struct row_kept *row, size_t count, enum value_of column)
 {
 	const struct row_kept *first = NULL;
 	for (size_t i = 0; i < count; i++) {
@@ -389,4 +452,4 @@ static bool end(void *state)
 	return good;
 }
 
-const struct source_reader open_ifmib = { recognise, begin, feed, end };
+const struct source_reader open_ifmib = { recognise, begin, feed, end, owns };

@@ -4,18 +4,23 @@
 #include <string.h>
 
 #include "capture/clean.h"
+#include "capture/names.h"
 #include "capture/open_parts.h"
 #include "portmuster/text.h"
 
 #define ETHER "link/ether"
+#define BROKEN 57          /* columns from which a head may have been broken by a terminal */
 #define NAMES_MOST 9
 #define NAME_MOST 128      /* ALTIFNAMSIZ */
 
 struct link {
 	struct listing *listing;
 	struct collect collect;
-	struct clean *clean;
-	bool failed, any;
+	struct clean *clean, *probe;       /* `probe` is for lines that may be others' */
+	struct open_text probed;
+	bool vanished;
+	bool failed, any, cut, complained;
+	size_t columns;                    /* of the line before */
 
 	bool active, linked;               /* an interface is at hand; its link's line was seen */
 	char name[NAMES_MOST][NAME_MOST];  /* its own, then others that it goes by */
@@ -107,6 +112,7 @@ static void read_part(struct link *l, const struct clean_line *line, struct open
 	if (l->linked || (word.length < strlen(ETHER) && memcmp(word.at, ETHER, word.length) == 0)) return;
 	l->linked = true;
 	if (!open_is(word, ETHER)) return;
+	if (address.length == 0 && l->cut) return;
 	if (address.length == 0) {
 		collect_problem(&l->collect, place.line, place.column, "the address is missing", word.at, word.length);
 		return;
@@ -116,11 +122,52 @@ static void read_part(struct link *l, const struct clean_line *line, struct open
 	l->address_place = place;
 }
 
+/* What comes behind the heads: indented, or the rest of a line that a terminal's
+ * edge broke. */
+static bool goes_on(const struct link *l, struct open_text line)
+{
+	static const char *const words[] = { "link/", "altname", "vf", "inet", "bond", "bridge", "vlan" };
+	struct open_text rest = line, word = next_word(&rest);
+	if (word.length == 0 || is_numbered(line)) return true;
+	if (!l->any || line_is_prompt(line.at, line.length)) return false;
+	if (line.at[0] != ' ')
+		return (l->columns == 80 || l->columns == 132 || (l->active && !l->linked && l->columns >= BROKEN)) && !open_tells(line);
+	for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+		if (open_begins(word, words[i])) return true;
+	return !open_tells(line);
+}
+
+static void take_probed(void *context, const struct clean_line *line)
+{
+	struct link *l = context;
+	l->probed = (struct open_text){ line->text, line->length };
+	l->vanished = false;
+}
+
+static bool owns(void *state, const char *text, size_t length)
+{
+	struct link *l = state;
+	l->vanished = true;
+	if (!clean_feed(l->probe, text, length) || !clean_feed(l->probe, "\n", 1)) l->failed = true;
+	return l->vanished || goes_on(l, l->probed);
+}
+
 static void take_line(void *context, const struct clean_line *line)
 {
 	struct link *l = context;
 	struct open_text rest = { line->text, line->length }, name;
 	l->listing->lines = line->line;
+	l->cut = line->cut;
+	if (line->cut) {
+		collect_problem(&l->collect, line->line, CLEAN_MOST_COLUMNS + 1, "the line is too long and was cut", "", 0);
+		/* nothing that the cut touches */
+		while (rest.length && rest.at[rest.length - 1] != ' ') rest.length--;
+	}
+	if (!l->complained && l->any && !goes_on(l, rest) && !open_line_idle(rest)) {
+		l->complained = true;
+		collect_problem(&l->collect, line->line, 1, "text outside of the listing", rest.at, rest.length);
+	}
+	l->columns = line->columns;
 	if (line->line == 1 && open_begins(rest, "\xEF\xBB\xBF")) rest.at += 3, rest.length -= 3;
 	if (read_head(rest, &name)) {
 		finish(l);
@@ -153,7 +200,11 @@ static void *begin(struct listing *listing, const struct pm_gear *gear, struct p
 	struct link *l = calloc(1, sizeof *l);
 	if (!l) return NULL;
 	l->clean = clean_new(take_line, l);
-	if (!l->clean) {
+	l->probe = clean_new(take_probed, l);
+	/* a line feed, so that it is known how lines end */
+	if (!l->clean || !l->probe || !clean_feed(l->probe, "\n", 1)) {
+		clean_free(l->clean);
+		clean_free(l->probe);
 		free(l);
 		return NULL;
 	}
@@ -177,9 +228,10 @@ static bool end(void *state)
 	if (!l->any) collect_problem(&l->collect, 1, 1, "no interface of ip link", "", 0);
 	bool good = !l->failed && !l->collect.failed;
 	clean_free(l->clean);
+	clean_free(l->probe);
 	collect_free(&l->collect);
 	free(l);
 	return good;
 }
 
-const struct source_reader open_ip_link = { recognise, begin, feed, end };
+const struct source_reader open_ip_link = { recognise, begin, feed, end, owns };

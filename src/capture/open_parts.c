@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "capture/names.h"
+#include "capture/tokens.h"
+#include "capture/words.h"
 #include "portmuster/text.h"
 
 void open_advance(struct open_place *place, char byte)
@@ -43,6 +45,20 @@ bool open_holds(struct open_text text, const char *part)
 	size_t length = strlen(part);
 	for (size_t i = 0; i + length <= text.length; i++)
 		if (memcmp(text.at + i, part, length) == 0) return true;
+	return false;
+}
+
+bool open_tells(struct open_text text)
+{
+	for (size_t i = 0, n; i < text.length; i += n) {
+		struct pm_eui48 address;
+		enum pm_notation notation;
+		for (n = 0; i + n < text.length && !token_parts(text.at[i + n]);) n++;
+		struct open_text word = { text.at + i, n };
+		if (word_kind(word.at, word.length) & WORD_SERIAL) return true;
+		if (n && pm_eui48_read(word.at, word.length, &address, &notation, NULL) && notation != PM_BARE) return true;
+		n += n == 0;
+	}
 	return false;
 }
 

@@ -17,6 +17,9 @@ struct source_reader {
 	void *(*begin)(struct listing *listing, const struct pm_gear *gear, struct pm_arena *arena);
 	bool (*feed)(void *state, const void *bytes, size_t length);
 	bool (*end)(void *state);
+	/* Does this line go on with what was fed? Null: whatever comes does. `text` is
+	 * raw and without its line feed, and only the beginning of a long line. */
+	bool (*owns)(void *state, const char *text, size_t length);
 };
 
 extern const struct source_reader open_yang_json, open_yang_xml, open_ifmib, open_ip_link, open_ip_link_json;
@@ -53,6 +56,10 @@ bool open_begins(struct open_text text, const char *head);
 
 /* Does the text hold `part` anywhere? */
 bool open_holds(struct open_text text, const char *part);
+
+/* Does the text hold an address with marks, or a word for a serial number? Then
+ * it is not passed over in silence. */
+bool open_tells(struct open_text text);
 
 /* Is an interface of this type one without an EUI-48? `type` is a name or a
  * number of the IANAifType-MIB, also "name(number)" and "prefix:name". */

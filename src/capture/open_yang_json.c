@@ -56,4 +56,4 @@ static void *begin(struct listing *listing, const struct pm_gear *gear, struct p
 	return open_json_begin(&kind, listing, gear, arena);
 }
 
-const struct source_reader open_yang_json = { recognise, begin, open_json_feed, open_json_end };
+const struct source_reader open_yang_json = { recognise, begin, open_json_feed, open_json_end, NULL };

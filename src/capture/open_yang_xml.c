@@ -341,4 +341,4 @@ static bool end(void *state)
 	return good;
 }
 
-const struct source_reader open_yang_xml = { recognise, begin, feed, end };
+const struct source_reader open_yang_xml = { recognise, begin, feed, end, NULL };

@@ -13,12 +13,25 @@
 #include "capture/stanza.h"
 #include "capture/wrap.h"
 
+/* In one row there may be many. */
+#define ROW_MOST_CANDIDATES 512
+
 /* A part of the listing that is about others: neighbours, learned addresses. */
 struct others {
 	bool active;
 	bool titled;      /* begun by a title: lasts to the next blank line after content */
 	bool content;
 	size_t indent;
+};
+
+/* A line that is too long comes in pieces: what is known of it so far. */
+struct long_line {
+	bool dead;            /* of a line that says nothing of interfaces */
+	bool indented;
+	bool owned;           /* the stanza at hand is that of the last address, or of the line's head */
+	size_t read;          /* columns */
+	size_t names;         /* different names since the last address; more than one is two */
+	struct stanza next;   /* the first of them */
 };
 
 struct listing_reader {
@@ -37,11 +50,14 @@ struct listing_reader {
 	struct dialect dialect;
 	struct row held;          /* the line that the next one may go on with */
 	bool holding;
-	size_t before;            /* columns of the line before the held one, when full */
+	struct long_line pieces;
+	uint32_t noise_line;      /* the last with bytes that are no text, */
+	size_t noise;             /* and how many they are */
 	size_t longest;
 	bool blank_before, failed;
 	bool ending;              /* what comes now has no line end */
 	struct row scratch;
+	struct candidate candidate[ROW_MOST_CANDIDATES];
 	struct token token[ROW_MOST_TOKENS], token_first[ROW_MOST_TOKENS], token_second[ROW_MOST_TOKENS];
 };
 
@@ -50,7 +66,7 @@ struct reading_line {
 	const struct row *row;
 	const struct token *token;
 	size_t count, indent;
-	struct candidate candidate[CANDIDATES_MOST];
+	const struct candidate *candidate;
 	size_t candidates, good;       /* good: those that may be an interface's own */
 	enum rank best;
 	struct name name;
@@ -68,5 +84,23 @@ void place_finish(struct listing_reader *reader);
 /* What in the line tried to be an address and is none: sets `slipped`, and
  * reports it when asked to. */
 void place_slips(struct listing_reader *reader, struct reading_line *line, bool report);
+
+/* The row that ends the log: what of an address may be cut off there goes. */
+void reader_cut_short(struct listing_reader *reader, struct row *row);
+
+/* A serial number at or behind byte `from` of the row. */
+void reader_serial(struct listing_reader *reader, const struct row *row, const struct token *token, size_t count, size_t from);
+
+/* --- pieces of a line that is too long (pieces.c) --- */
+
+/* Take off the end of a piece what its cut touches. */
+void pieces_trim(struct listing_reader *reader, struct row *row);
+
+/* The first piece: read as any row when a name is at its head, else as the others. */
+void pieces_begin(struct listing_reader *reader, struct reading_line *line);
+
+/* One of the others. An address in it belongs to the name right before it, or to
+ * the only one that it can belong to; else it is a problem. */
+void pieces_read(struct listing_reader *reader, struct row *row);
 
 #endif

@@ -31,7 +31,7 @@ struct redact {
 	struct edit edit[MOST_EDITS];
 	size_t edits;
 	size_t count;              /* places taken out */
-	bool key_block;            /* inside a private key block */
+	bool key_block, key_seen;  /* inside a private key block; where it begins is left */
 	bool asked;                /* the line before asked for a secret: this one may be it */
 	bool wrapped;              /* the secret ran to the edge: the next line may have its end */
 	bool dropping;             /* of an overlong line the rest goes */
@@ -97,21 +97,32 @@ static void add_edit(struct redact *r, struct span span, bool keep_width, size_t
 	r->edits++;
 }
 
-/* The next word behind one that tells, and the one after a type number: the
+/* Does the word stay? Behind a doubtful one interfaces' names do too. */
+static bool keeps(const char *text, const struct hit *hit, struct span word)
+{
+	return rule_keeps_word(text, word) || (hit->rule->sense != REDACT_SURE && rule_is_interface(text, word));
+}
+
+/* The next word behind one that tells, and the one after a number or method: the
  * secret of "password 7 ABC" is not the 7. */
 static size_t next_word(struct redact *r, const struct hit *hit, bool keep_width, size_t *cut)
 {
 	const char *text = r->view.text;
-	struct span word = rule_word(text, r->view.length, hit->value);
-	if (keep_width && rule_keeps_word(text, word))
+	size_t length = r->view.length;
+	struct span word = rule_word(text, length, hit->value), second = rule_word(text, length, word.to);
+	bool number = (word.to - word.from == 1 && pm_is_digit((unsigned char)text[word.from])) || rule_is_method(text, word);
+	bool doubt = keep_width && hit->rule->sense != REDACT_SURE;
+	bool last = keep_width && (second.from == second.to || keeps(text, hit, second) || (doubt && rule_tells(text, second)));
+	if (keep_width && keeps(text, hit, word))
+		return hit->word.to;
+	/* another word that tells comes next, or a column's number */
+	if (doubt && (rule_tells(text, word) || (number && last)))
 		return hit->word.to;
 	add_edit(r, word, keep_width, cut);
-	if (word.to - word.from == 1 && pm_is_digit((unsigned char)text[word.from])) {
-		struct span second = rule_word(text, r->view.length, word.to);
-		if (!keep_width || !rule_keeps_word(text, second))
-			add_edit(r, second, keep_width, cut);
+	if (number && !last)
+		add_edit(r, second, keep_width, cut);
+	if (number && !(doubt && last))
 		return second.to;
-	}
 	return word.to > hit->word.to ? word.to : hit->word.to;
 }
 
@@ -125,8 +136,9 @@ static size_t find_secrets(struct redact *r)
 	r->edits = 0;
 	for (size_t at = 0; rule_find(text, length, at, &hit);) {
 		if (rule_must_stay(text, length, &hit, columns)) {
-			at = hit.rule->doubtful ? hit.word.to : next_word(r, &hit, true, &cut);
-		} else if (hit.rule->what == REDACT_NEXT_WORD) {
+			bool heading = hit.rule->sense != REDACT_SURE && rule_is_heading(text, length, &hit);
+			at = heading ? hit.word.to : next_word(r, &hit, true, &cut);
+		} else if (hit.rule->what == REDACT_NEXT_WORD || hit.rule->what == REDACT_METHOD) {
 			at = next_word(r, &hit, false, &cut);
 		} else {
 			cut = hit.value < cut ? hit.value : cut;
@@ -300,8 +312,9 @@ static bool put_key(struct redact *r, const char *raw, size_t length)
 
 static void put_line(struct redact *r, const char *raw, size_t length)
 {
-	/* in a key block the next line is the key's, whatever stood before it */
-	bool wrapped = r->wrapped, dropping = r->dropping, asked = r->asked && !r->key_block;
+	/* in a key block the next line is the key's, whatever stood before it, unless
+	 * its beginning was taken out */
+	bool wrapped = r->wrapped, dropping = r->dropping, asked = r->asked && !(r->key_block && r->key_seen);
 	r->wrapped = r->asked = false;
 	if (!view_of(&r->view, raw, length)) {
 		r->failed = true;
@@ -309,10 +322,12 @@ static void put_line(struct redact *r, const char *raw, size_t length)
 	}
 	if (dropping && !rule_has_address(r->view.text, r->view.length))
 		return;
-	if (r->key_block && put_key(r, raw, length))
-		return;
-	bool asks = rule_asks(r->view.text, r->view.length);
 	struct span all = inner(&r->view);
+	if (r->key_block && put_key(r, raw, length)) {
+		r->asked = asked && all.from == all.to;
+		return;
+	}
+	bool asks = rule_asks(r->view.text, r->view.length);
 	/* nothing yet: the answer may stand below */
 	r->asked = asks || (asked && all.from == all.to);
 	if ((asked || (wrapped && all.from == 0)) && is_one_word(r)) {
@@ -325,7 +340,8 @@ static void put_line(struct redact *r, const char *raw, size_t length)
 	 * of its end, neither now nor when this is read again */
 	r->key_block = r->key_block || rule_key_begins(r->view.text, r->view.length);
 	put_text(r, raw, length);
-	r->key_block = r->key_block || rule_key_begins(r->view.text, r->view.length);
+	r->key_seen = rule_key_begins(r->view.text, r->view.length);
+	r->key_block = r->key_block || r->key_seen;
 }
 
 /* A complete line: its end goes through as it is. */

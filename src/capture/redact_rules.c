@@ -2,35 +2,44 @@
 
 #include <string.h>
 
+#include "capture/words.h"
 #include "portmuster/text.h"
 
 static const struct redact_rule table[] = {
-	{ "password", REDACT_REST, false, "sets, shows or asks for a password" },
-	{ "passwords", REDACT_REST, false, "more than one of them" },
-	{ "passwd", REDACT_REST, false, "short for password" },
-	{ "pwd", REDACT_REST, false, "short for password" },
-	{ "passphrase", REDACT_REST, false, "opens a key" },
-	{ "passcode", REDACT_REST, false, "another word for it" },
-	{ "secret", REDACT_REST, false, "shared with a server, or a second password" },
-	{ "secrets", REDACT_REST, false, "more than one of them" },
-	{ "community", REDACT_REST, false, "SNMP community string, to read or to write with" },
-	{ "rocommunity", REDACT_NEXT_WORD, false, "SNMP community string, to read with" },
-	{ "rwcommunity", REDACT_NEXT_WORD, false, "SNMP community string, to write with" },
-	{ "psk", REDACT_REST, false, "pre-shared key" },
-	{ "key", REDACT_REST, true, "a key, pre-shared or private" },
-	{ "keys", REDACT_REST, true, "more than one of them" },
-	{ "keystring", REDACT_REST, false, "the text of a key" },
-	{ "token", REDACT_REST, false, "access token" },
-	{ "tokens", REDACT_REST, false, "more than one of them" },
-	{ "credential", REDACT_REST, false, "a password or key with its user" },
-	{ "credentials", REDACT_REST, false, "passwords or keys with their users" },
-	{ "pin", REDACT_PROMPT, false, "number that opens a card" },
-	{ "puk", REDACT_PROMPT, false, "number that opens a blocked card" },
-	{ "again", REDACT_PROMPT, false, "the second typing of a new password" },
-	{ "retype", REDACT_PROMPT, false, "the second typing of a new password" },
-	{ "repeat", REDACT_PROMPT, false, "the second typing of a new password" },
-	{ "confirm", REDACT_PROMPT, false, "the second typing of a new password" },
-	{ "verify", REDACT_PROMPT, false, "the second typing of a new password" },
+	{ "password", REDACT_REST, REDACT_SURE, "sets, shows or asks for a password" },
+	{ "passwords", REDACT_REST, REDACT_SURE, "more than one of them" },
+	{ "passwd", REDACT_REST, REDACT_SURE, "short for password" },
+	{ "pwd", REDACT_REST, REDACT_SURE, "short for password" },
+	{ "passphrase", REDACT_REST, REDACT_SURE, "opens a key" },
+	{ "passcode", REDACT_REST, REDACT_SURE, "another word for it" },
+	{ "secret", REDACT_REST, REDACT_SURE, "shared with a server, or a second password" },
+	{ "secrets", REDACT_REST, REDACT_SURE, "more than one of them" },
+	{ "community", REDACT_REST, REDACT_SURE, "SNMP community string, to read or to write with" },
+	{ "rocommunity", REDACT_NEXT_WORD, REDACT_SURE, "SNMP community string, to read with" },
+	{ "rwcommunity", REDACT_NEXT_WORD, REDACT_SURE, "SNMP community string, to write with" },
+	{ "psk", REDACT_REST, REDACT_SURE, "pre-shared key" },
+	{ "key", REDACT_REST, REDACT_DOUBTFUL, "a key, pre-shared or private" },
+	{ "keys", REDACT_REST, REDACT_DOUBTFUL, "more than one of them" },
+	{ "keystring", REDACT_REST, REDACT_SURE, "the text of a key" },
+	{ "apikey", REDACT_REST, REDACT_SURE, "a key that a program logs in with" },
+	{ "pass", REDACT_NEXT_WORD, REDACT_COMMON, "short for password" },
+	{ "auth", REDACT_METHOD, REDACT_SURE, "SNMPv3: what proves who asks" },
+	{ "authentication", REDACT_METHOD, REDACT_SURE, "the same, and of routing protocols" },
+	{ "priv", REDACT_METHOD, REDACT_SURE, "SNMPv3: what the talk is enciphered with" },
+	{ "privacy", REDACT_METHOD, REDACT_SURE, "the same" },
+	{ "bearer", REDACT_NEXT_WORD, REDACT_COMMON, "access token, RFC 6750" },
+	{ "authorization", REDACT_PROMPT, REDACT_SURE, "header with a password or token, RFC 9110" },
+	{ "token", REDACT_REST, REDACT_SURE, "access token" },
+	{ "tokens", REDACT_REST, REDACT_SURE, "more than one of them" },
+	{ "credential", REDACT_REST, REDACT_SURE, "a password or key with its user" },
+	{ "credentials", REDACT_REST, REDACT_SURE, "passwords or keys with their users" },
+	{ "pin", REDACT_PROMPT, REDACT_SURE, "number that opens a card" },
+	{ "puk", REDACT_PROMPT, REDACT_SURE, "number that opens a blocked card" },
+	{ "again", REDACT_PROMPT, REDACT_SURE, "the second typing of a new password" },
+	{ "retype", REDACT_PROMPT, REDACT_SURE, "the second typing of a new password" },
+	{ "repeat", REDACT_PROMPT, REDACT_SURE, "the second typing of a new password" },
+	{ "confirm", REDACT_PROMPT, REDACT_SURE, "the second typing of a new password" },
+	{ "verify", REDACT_PROMPT, REDACT_SURE, "the second typing of a new password" },
 };
 
 const struct redact_rule *redact_table(size_t *count)
@@ -48,6 +57,35 @@ static const char *const before[] = {
 static const char *const behind[] = {
 	"and", "by", "for", "found", "has", "in", "of", "on", "or", "pressed", "to", "was", "with", NULL,
 };
+/* The same for words that are common in other senses. */
+static const char *const before_common[] = {
+	"all", "and", "band", "by", "did", "first", "full", "high", "last", "low", "must", "next", "no", "not", "one",
+	"or", "per", "second", "self", "test", "tests", "to", "will", NULL,
+};
+static const char *const behind_common[] = {
+	"band", "channel", "complete", "completed", "criteria", "fail", "failed", "filter", "interface", "over", "rate",
+	"rules", "service", "test", "tests", "through", NULL,
+};
+
+/* "user tech pass 7 ..." */
+static const char *const users[] = { "account", "login", "user", "username", NULL };
+
+/* These make it a key to be pressed even where a colon follows. */
+static const char *const pressed[] = {
+	"any", "arrow", "escape", "every", "function", "hit", "press", "return", "space", "strike", "tab", NULL,
+};
+
+/* Between the word and the colon of "Type the key for admin:". */
+static const char *const leads[] = { "by", "for", "in", "of", "on", "to", "with", NULL };
+
+/* Hashes and ciphers, without hyphens. */
+static const char *const methods[] = {
+	"3des", "aes", "aes128", "aes192", "aes256", "des", "des56", "hmacmd5", "hmacmd596", "hmacsha", "hmacsha1",
+	"hmacsha196", "hmacsha256", "hmacsha512", "md5", "sha", "sha1", "sha2", "sha224", "sha256", "sha384", "sha512",
+	NULL,
+};
+
+#define PROMPT_MOST 64   /* from the word to its colon */
 
 static bool is_word_char(char c)
 {
@@ -114,6 +152,17 @@ static const struct redact_rule *rule_of_two(const char *text, struct span first
 	return rule_of(both, (struct span){ 0, a + b });
 }
 
+/* Does the part go on with the next one as another rule's word? Then that rule
+ * is meant: "pass phrase". */
+static bool goes_on(const char *text, size_t length, struct span part)
+{
+	size_t from = part.to < length && !is_word_char(text[part.to]) ? part.to + 1 : part.to;
+	size_t to = word_end(text, length, from);
+	struct span next = next_part(text, from, to);
+	/* "key s3cret" is no "keys" */
+	return next.to - next.from >= 4 && (from == part.to || next.to == to) && rule_of_two(text, part, next);
+}
+
 /* What parts a word from its value. */
 static size_t behind_marks(const char *text, size_t length, size_t i, bool *told)
 {
@@ -128,33 +177,188 @@ static size_t behind_marks(const char *text, size_t length, size_t i, bool *told
 	return ruler == length ? length : i;
 }
 
-/* Is the word meant in its everyday sense? `last` is the word or part before it. */
-static bool everyday(const char *text, size_t length, const struct hit *hit, struct span last)
+/* The words before the one looked at: the last word or part, the last whole
+ * word, and the one before that. */
+struct trail {
+	struct span last, word, earlier;
+};
+
+static bool only_blanks(const char *text, size_t from, size_t to)
 {
-	struct span next = { hit->value, word_end(text, length, hit->value) };
-	return one_of(text, last, before) || (!hit->told && one_of(text, next, behind));
+	while (from < to && (pm_is_blank(text[from]) || text[from] == '<' || text[from] == '>'))
+		from++;
+	return from >= to;
 }
 
-/* The rule that a compound word tells by, given the word before it. */
-static const struct redact_rule *look(const char *text, struct span word, struct span *last)
+/* A key of the keyboard: "press the key", "F2 key". */
+static bool is_pressed(const char *text, const struct hit *hit, const struct trail *trail)
 {
-	const struct redact_rule *rule = NULL;
+	struct span last = trail->last;
+	bool function = last.to > last.from && pm_lower((unsigned char)text[last.from]) == 'f' && last.to < hit->word.from &&
+	                pm_is_digit((unsigned char)text[last.to]);
+	return function || one_of(text, last, pressed) ||
+	       (only_blanks(text, trail->earlier.to, trail->word.from) && only_blanks(text, trail->word.to, hit->word.from) &&
+	        one_of(text, trail->earlier, pressed));
+}
+
+/* "for admin: " behind the word: then what it tells of stands behind the colon. */
+static void take_lead(const char *text, size_t length, struct hit *hit)
+{
+	struct span next = { hit->value, word_end(text, length, hit->value) };
+	if (hit->told || !one_of(text, next, leads))
+		return;
+	for (size_t i = next.to; i < length && i - next.to < PROMPT_MOST; i++)
+		if ((text[i] == ':' || text[i] == '=' || text[i] == '?') &&
+		    (i + 1 == length || strchr(" \t\r\"'", text[i + 1]))) {
+			hit->value = behind_marks(text, length, i, &hit->told);
+			return;
+		}
+}
+
+static bool is_small_number(const char *text, struct span word)
+{
+	for (size_t i = word.from; i < word.to; i++)
+		if (!pm_is_digit((unsigned char)text[i]))
+			return false;
+	return word.to - word.from <= 3;
+}
+
+/* Is a word that is common in other senses meant in one of them? */
+static bool is_common(const char *text, size_t length, const struct hit *hit, const struct trail *trail, struct span next)
+{
+	bool whole = next.to == length || pm_is_blank(text[next.to]);
+	if (next.to > next.from && is_small_number(text, next))
+		return !one_of(text, trail->earlier, users);
+	return !hit->told && (one_of(text, trail->last, before_common) || one_of(text, next, behind_common) ||
+	                      (whole && word_kind(text + next.from, next.to - next.from)) || rule_tells(text, next));
+}
+
+/* Is the word meant in its everyday sense? */
+static bool everyday(const char *text, size_t length, struct hit *hit, const struct trail *trail)
+{
+	if (hit->rule->sense == REDACT_SURE)
+		return false;
+	take_lead(text, length, hit);
+	struct span next = { hit->value, word_end(text, length, hit->value) };
+	if (hit->rule->sense == REDACT_COMMON && is_common(text, length, hit, trail, next))
+		return true;
+	if (hit->told)
+		return is_pressed(text, hit, trail);
+	return one_of(text, trail->last, before) || one_of(text, next, behind);
+}
+
+/* What JSON has without quotes: a number, a word of its own, or a bracket. */
+static bool is_literal(const char *text, size_t length, size_t from)
+{
+	static const char *const words[] = { "false", "null", "true", NULL };
+	size_t to = from;
+	if (strchr("{[", text[from]))
+		return !rule_is_mark(text, length, from);
+	while (to < length && (pm_is_digit((unsigned char)text[to]) || strchr("+-.eE", text[to])))
+		to++;
+	if (to == from)
+		to = word_end(text, length, from);
+	bool ends = to == length || strchr(" \t\r,}]", text[to]);
+	return ends && (pm_is_digit((unsigned char)text[to - 1]) || one_of(text, (struct span){ from, to }, words));
+}
+
+/* Is the value none: "key":"" or, of a doubtful word, what can't be masked in JSON? */
+static bool is_void(const char *text, size_t length, const struct hit *hit)
+{
+	for (size_t i = hit->word.to + 1; i + 1 < hit->value; i++)
+		if ((text[i] == '"' || text[i] == '\'') && text[i + 1] == text[i])
+			return true;
+	if (hit->rule->sense == REDACT_SURE || !hit->told || hit->value >= length)
+		return false;
+	bool quoted = strchr("\"'", text[hit->value - 1]);
+	return strchr(",;})]", text[hit->value]) ||
+	       (text[hit->word.to] == '"' && !quoted && is_literal(text, length, hit->value));
+}
+
+bool rule_is_method(const char *text, struct span word)
+{
+	char plain[16];
+	size_t n = 0;
+	for (size_t i = word.from; i < word.to && n < sizeof plain; i++)
+		if (text[i] != '-' && text[i] != '_')
+			plain[n++] = text[i];
+	return one_of(plain, (struct span){ 0, n }, methods);
+}
+
+bool rule_tells(const char *text, struct span word)
+{
+	struct span last = { word.from, word.from }, part = next_part(text, word.from, word.to);
+	for (; part.to > part.from && part.to < word.to; part = next_part(text, part.to, word.to))
+		last = part;
+	bool apart = part.from == word.from || !pm_is_alnum(text[part.from - 1]);
+	return part.to > part.from && apart && (rule_of(text, part) || rule_of_two(text, last, part));
+}
+
+/* "auth md5", "priv aes 128": up to there the word goes. */
+static bool take_method(const char *text, size_t length, struct hit *hit)
+{
+	static const char *const bits[] = { "128", "192", "256", NULL };
+	struct span next = { hit->value, word_end(text, length, hit->value) };
+	if (!rule_is_method(text, next))
+		return false;
+	hit->word.to = next.to;
+	hit->value = behind_marks(text, length, next.to, &hit->told);
+	next = (struct span){ hit->value, word_end(text, length, hit->value) };
+	if (one_of(text, next, bits)) {
+		hit->word.to = next.to;
+		hit->value = behind_marks(text, length, next.to, &hit->told);
+	}
+	return true;
+}
+
+/* Does the word tell of a value, which may be empty? */
+static bool is_hit(const char *text, size_t length, struct hit *hit, const struct trail *trail)
+{
+	/* behind the title of a key block comes the key: it goes by its shape */
+	if (!hit->rule || (length - hit->word.to >= 4 && memcmp(text + hit->word.to, "----", 4) == 0))
+		return false;
+	hit->value = behind_marks(text, length, hit->word.to, &hit->told);
+	switch (hit->rule->what) {
+	case REDACT_PROMPT:
+		if (!hit->told)
+			return false;
+		break;
+	case REDACT_METHOD:
+		if (!take_method(text, length, hit))
+			return false;
+		break;
+	case REDACT_REST: case REDACT_NEXT_WORD:
+		break;
+	}
+	return !everyday(text, length, hit, trail) && !is_void(text, length, hit);
+}
+
+/* Does a part of a compound word tell, given the words before it? */
+static bool look(const char *text, size_t length, struct span word, struct hit *hit, struct trail *trail)
+{
+	bool ruled = false;
 	for (struct span part = next_part(text, word.from, word.to); part.to > part.from;
 	     part = next_part(text, part.to, word.to)) {
-		rule = rule_of_two(text, *last, part);
-		if (!rule)
-			rule = rule_of(text, part);
-		if (rule)
-			return rule;
-		*last = part;
+		hit->word = word;
+		hit->rule = rule_of_two(text, trail->last, part);
+		if (!hit->rule && !goes_on(text, length, part))
+			hit->rule = rule_of(text, part);
+		if (is_hit(text, length, hit, trail))
+			return true;
+		ruled = ruled || hit->rule;
+		trail->last = part;
 	}
-	return NULL;
+	if (ruled)
+		trail->last = word;
+	trail->earlier = trail->word;
+	trail->word = word;
+	return false;
 }
 
 /* One word after the other, until a rule matches; its value may be empty. */
 static bool find(const char *text, size_t length, size_t from, struct hit *hit)
 {
-	struct span last = { from, from };
+	struct trail trail = { { from, from }, { from, from }, { from, from } };
 	for (size_t i = from; i < length;) {
 		if (!is_word_char(text[i])) {
 			i++;
@@ -162,16 +366,8 @@ static bool find(const char *text, size_t length, size_t from, struct hit *hit)
 		}
 		struct span word = { i, word_end(text, length, i) };
 		i = word.to;
-		hit->rule = look(text, word, &last);
-		/* behind the title of a key block comes the key: it goes by its shape */
-		if (!hit->rule || (length - i >= 4 && memcmp(text + i, "----", 4) == 0))
-			continue;
-		hit->word = word;
-		hit->value = behind_marks(text, length, word.to, &hit->told);
-		if (!(hit->rule->doubtful && everyday(text, length, hit, last)) &&
-		    !(hit->rule->what == REDACT_PROMPT && !hit->told))
+		if (look(text, length, word, hit, &trail))
 			return true;
-		last = word;
 	}
 	return false;
 }

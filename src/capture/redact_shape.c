@@ -6,6 +6,7 @@
 #include "portmuster/eui48.h"
 #include "portmuster/text.h"
 
+#define COMMAND_MOST 256   /* from a command to its option */
 #define WIDE 40   /* a line this wide may have been broken by the edge of a terminal */
 
 static bool parts_words(char c)
@@ -129,6 +130,48 @@ bool rule_keeps_word(const char *text, struct span word)
 	return one_more(text, word, &none, false) || begins_address(text, word);
 }
 
+/* A word such as "port" with a number, or numbers with slashes behind letters:
+ * what only has letters and digits may as well be a secret. */
+bool rule_is_interface(const char *text, struct span word)
+{
+	static const char management[] = "mgmt";
+	size_t at = word.from, letters, slashes = 0;
+	word = trimmed(text, word);
+	while (at < word.to && pm_is_alpha(text[at]))
+		at++;
+	letters = at - word.from;
+	if (at == word.to)
+		return letters == strlen(management) && strncmp(text + word.from, management, letters) == 0;
+	if (text[at] == '-')
+		at++;
+	size_t digits = at;
+	for (; at < word.to && (pm_is_digit((unsigned char)text[at]) || strchr("/.:", text[at])); at++)
+		slashes += text[at] == '/';
+	if (at < word.to || digits == at || !pm_is_digit((unsigned char)text[digits]))
+		return false;
+	return (slashes && letters) || word_kind(text + word.from, letters) & (WORD_NAME | WORD_PAIR);
+}
+
+bool rule_is_heading(const char *text, size_t length, const struct hit *hit)
+{
+	struct span word = { 0, 0 };
+	bool columns = false;
+	for (size_t last = 0; next_word(text, length, &word); last = word.to) {
+		unsigned kind = word_kind(text + word.from, word.to - word.from);
+		for (size_t i = word.from; i < word.to && !kind; i++)
+			if (pm_is_digit((unsigned char)text[i]))
+				return false;
+		/* without wide gaps, the word behind must be one that headings have */
+		columns = columns || (word.from > last + 1 && last) || (word.from >= hit->value && last < hit->value && kind);
+	}
+	return !hit->told && columns;
+}
+
+bool rule_is_mark(const char *text, size_t length, size_t at)
+{
+	return mark_at(text, length, at) > 0;
+}
+
 bool rule_has_address(const char *text, size_t length)
 {
 	struct kinds kinds = { 0 };
@@ -171,6 +214,19 @@ static bool in_address(const char *text, size_t length, size_t i, struct span *s
 		return false;
 	*secret = (struct span){ colon, at };
 	return true;
+}
+
+/* "snmpwalk -v 2c -c level 192.0.2.1": what stands behind the option at `i`. */
+static bool in_command(const char *text, size_t length, size_t i, struct span *secret)
+{
+	const size_t least = i > COMMAND_MOST ? i - COMMAND_MOST : 0;
+	bool command = false;
+	if (i == 0 || text[i - 1] != ' ' || length - i < 3 || !strchr("cAX", text[i + 1]))
+		return false;
+	for (size_t at = least; at + 5 < i && !command; at++)
+		command = (at == 0 || !pm_is_alnum(text[at - 1])) && memcmp(text + at, "snmp", 4) == 0 && pm_is_alpha(text[at + 4]);
+	*secret = rule_word(text, length, i + 2);
+	return command && secret->to > secret->from && text[secret->from] != '-' && !rule_keeps_word(text, *secret);
 }
 
 /* --- private key blocks, RFC 7468 and RFC 4716 --- */
@@ -234,6 +290,8 @@ bool rule_shape(const char *text, size_t length, size_t from, struct span *secre
 			if (end > i)
 				return true;
 		}
+		if (text[i] == '-' && in_command(text, length, i, secret))
+			return true;
 		if (text[i] == ':' && length - i > 3 && text[i + 1] == '/' && text[i + 2] == '/' &&
 		    in_address(text, length, i, secret))
 			return true;

@@ -66,6 +66,11 @@ void sieve_lines(const char *text, size_t units, struct sieve_index *index)
 	sieve_chosen()->lines(text, units, index);
 }
 
+size_t sieve_heads(const char *text, size_t from, size_t length)
+{
+	return sieve_chosen()->heads(text, from, length);
+}
+
 size_t sieve_count(const char *text, size_t length)
 {
 	return sieve_chosen()->count(text, length);

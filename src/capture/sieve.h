@@ -60,6 +60,11 @@ struct sieve_index {
 
 void sieve_lines(const char *text, size_t units, struct sieve_index *index);
 
+/* The first place at or behind `from` where a digit or colon, a blank and "=" or
+ * "<" have come: every line of a walk and every interface's of ip link has one
+ * (see source.h). `length` when there is none. */
+size_t sieve_heads(const char *text, size_t from, size_t length);
+
 /* How many line feeds there are. */
 size_t sieve_count(const char *text, size_t length);
 

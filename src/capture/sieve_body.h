@@ -249,6 +249,31 @@ static void lines(const char *text, size_t units, struct sieve_index *index)
 	index->feeds = count;
 }
 
+/* A blank and "<" or "=", which are neighbours too. */
+static inline vec marks_at(const char *text)
+{
+	return vec_and(vec_is(vec_load(text - 1), ' '), vec_in(vec_load(text), '<', 2));
+}
+
+static size_t heads(const char *text, size_t from, size_t length)
+{
+	size_t at = from < 2 ? 2 : from;
+	/* several vectors at once, as hardly any has one */
+	for (; at + 4 * VEC <= length; at += 4 * VEC) {
+		const char *c = text + at;
+		vec any = vec_or(vec_or(marks_at(c), marks_at(c + VEC)), vec_or(marks_at(c + 2 * VEC), marks_at(c + 3 * VEC)));
+		if (!vec_bits(any)) continue;
+		for (unsigned i = 0; i < 4 * VEC; i += VEC) {
+			/* ':' comes behind the digits */
+			uint32_t bits = vec_bits(vec_and(marks_at(c + i), vec_in(vec_load(c + i - 2), '0', 11)));
+			if (bits) return at + i + lowest(bits);
+		}
+	}
+	for (; at < length; at++)
+		if ((text[at] == '<' || text[at] == '=') && text[at - 1] == ' ' && (pm_is_digit(text[at - 2]) || text[at - 2] == ':')) return at;
+	return length;
+}
+
 static size_t count(const char *text, size_t length)
 {
 	size_t count = 0, at = 0;
@@ -266,6 +291,6 @@ static size_t count(const char *text, size_t length)
 	return count;
 }
 
-#define SIEVE_TESTS { run, lines, count }
+#define SIEVE_TESTS { run, lines, heads, count }
 
 #endif

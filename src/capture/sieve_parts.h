@@ -8,6 +8,7 @@ struct sieve_tests {
 	void (*run)(const struct sieve *sieve, const char *text, size_t units,
 	            void (*caught)(void *context, size_t at), void *context);
 	void (*lines)(const char *text, size_t units, struct sieve_index *index);
+	size_t (*heads)(const char *text, size_t from, size_t length);
 	size_t (*count)(const char *text, size_t length);
 };
 

@@ -200,6 +200,7 @@ static void judge_line(struct skim *s, size_t from, size_t to)
 	if (!skim_line_clean(l, text_of(s) + from, to - from)) s->failed = true;
 	if (l->vanished) return;
 	const struct clean_line *c = &l->cleaned;
+	if (c->noise) s->reader.noise(s->reader.context, s->lines, c->unreadable);
 	if (c->columns > s->longest) {
 		s->longest = c->columns;
 		s->record[s->records++] = (struct record){ from, c->columns };
@@ -207,7 +208,7 @@ static void judge_line(struct skim *s, size_t from, size_t to)
 	bool matters = c->cut || (s->seam && skim_line_seam_matters(l));
 	bool dead = line_is_log(c->text, c->length) || line_is_prompt(c->text, c->length);
 	if (!matters && !dead) matters = skim_line_cleaned_matters(l);
-	s->seam = !dead && (c->columns == 80 || c->columns == 132 || (c->columns >= 40 && c->columns >= s->longest));
+	s->seam = !dead && !c->cut && (c->columns == 80 || c->columns == 132 || (c->columns >= 40 && c->columns >= s->longest));
 	if (s->seam) skim_line_keep_seam(l);
 	if (matters) add(s, from, to);
 }

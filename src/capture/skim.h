@@ -47,6 +47,8 @@ struct skim_reader {
 	bool (*rests)(void *context);
 	/* Is it below the heading of a table? Then it needs every line. */
 	bool (*in_table)(void *context);
+	/* The line `lines` lines further on has so many bytes that no text has. */
+	void (*noise)(void *context, size_t lines, size_t bytes);
 	/* The most columns that a line has had. */
 	size_t (*longest)(void *context);
 };

@@ -14,6 +14,7 @@ static void take_cleaned(void *context, const struct clean_line *line)
 {
 	struct skim_line *l = context;
 	l->cleaned = *line;
+	if (line->cut) l->cleaned.columns = CLEAN_MOST_COLUMNS;
 	l->vanished = false;
 }
 

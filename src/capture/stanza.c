@@ -12,7 +12,7 @@ void row_place(const struct row *row, size_t at, uint32_t *line, uint32_t *colum
 		from = row->seam[i];
 		*line = row->seam_line[i];
 	}
-	*column = token_columns(row->text + from, at - from) + 1;
+	*column = token_columns(row->text + from, at - from) + 1 + (uint32_t)row->offset;
 }
 
 void stanza_begin(struct stanza *stanza, const char *text, const struct name *name, size_t indent)

@@ -22,6 +22,8 @@ struct row {
 	size_t before;                 /* columns of the physical line before the first when that was
 	                                  as wide as the terminal may be, else 0 */
 	bool cut, open_end;            /* too long; the log ends here without a line end */
+	bool inside, goes_on;          /* a piece of a line that is too long: see clean.h */
+	size_t offset;                 /* columns of the line before it */
 };
 
 struct token {

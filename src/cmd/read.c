@@ -47,9 +47,9 @@ static bool feed_file(int file, const char *name, struct source *source, struct 
 	}
 }
 
-/* `*as` is what to read it as, and becomes what it was read as. */
-static bool read_log(const char *path, const struct pm_gear *gear, struct pm_arena *arena,
-                     struct listing *listing, enum source_kind *as, struct pm_fault *fault)
+/* `*parts` becomes what it was read as. */
+static bool read_log(const char *path, const struct reading_run *run, struct pm_arena *arena,
+                     struct listing *listing, struct source_parts *parts, struct pm_fault *fault)
 {
 	bool standard = strcmp(path, "-") == 0;
 	struct pm_place place = { standard ? STANDARD_INPUT : path, 0, 0 };
@@ -57,7 +57,7 @@ static bool read_log(const char *path, const struct pm_gear *gear, struct pm_are
 	if (file < 0)
 		return pm_fail(fault, errno == ENOENT ? PM_FAULT_MISSING : errno == EACCES ? PM_FAULT_FORBIDDEN
 		               : PM_FAULT_UNREADABLE, place, "not readable: %s", strerror(errno));
-	struct source *source = source_begin(listing, gear, arena, *as);
+	struct source *source = source_begin(listing, run->gear, arena, run->as);
 	bool good = source != NULL;
 	if (!source)
 		pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
@@ -65,7 +65,7 @@ static bool read_log(const char *path, const struct pm_gear *gear, struct pm_are
 		good = feed_file(file, place.file, source, fault);
 	if (!standard)
 		close(file);
-	if (source && !source_end(source, as) && good)
+	if (source && !source_end_parts(source, parts) && good)
 		good = pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
 	return good;
 }
@@ -96,8 +96,20 @@ static void put_padded(const char *text, int width)
 	printf("%s%*s", text, width > columns_of(text) ? width - columns_of(text) : 0, "");
 }
 
+/* "read as ip link as text (iproute2), from line 9 on also as console text" */
+static void put_parts(const char *name, const struct source_parts *parts)
+{
+	fprintf(stderr, "portmuster: %s: read as ", name);
+	for (size_t i = 0; i < parts->count; i++) {
+		if (i)
+			fprintf(stderr, ", from line %lu on also as ", (unsigned long)parts->line[i]);
+		fputs(source_title(parts->kind[i]), stderr);
+	}
+	fputc('\n', stderr);
+}
+
 static void put_text(const struct reading_run *run, const char *path, const struct listing *listing,
-                     enum source_kind as)
+                     const struct source_parts *parts)
 {
 	char name[NAME_MOST], address[PM_EUI48_TEXT];
 	int width = columns_of("interface");
@@ -121,8 +133,8 @@ static void put_text(const struct reading_run *run, const char *path, const stru
 		printf("serial number %s, line %lu\n", listing->serial[i].text,
 		       (unsigned long)listing->serial[i].line);
 	fflush(stdout);
-	if (as != SOURCE_CONSOLE || run->several)
-		fprintf(stderr, "portmuster: %s: read as %s\n", name, source_title(as));
+	if (parts->count > 1 || parts->kind[0] != SOURCE_CONSOLE || run->several)
+		put_parts(name, parts);
 	for (size_t i = 0; i < listing->problem_count; i++) {
 		const struct listing_problem *problem = &listing->problem[i];
 		fprintf(stderr, "portmuster: %s:%lu:%lu: %s", name, (unsigned long)problem->line,
@@ -144,10 +156,15 @@ static void add(struct reading_run *run, json_t *list, json_t *item, const char 
 }
 
 static void add_json(struct reading_run *run, const char *path, const struct listing *listing,
-                     enum source_kind as)
+                     const struct source_parts *parts)
 {
 	char address[PM_EUI48_TEXT];
-	add(run, run->json_as, json_pack("{s:s, s:s}", "kind", source_word(as), "title", source_title(as)), path);
+	for (size_t i = 0; i < parts->count; i++) {
+		json_t *as = json_pack("{s:s, s:s}", "kind", source_word(parts->kind[i]), "title", source_title(parts->kind[i]));
+		if (as && parts->count > 1 && json_object_set_new(as, "line", json_integer((json_int_t)parts->line[i])) != 0)
+			run->failed = true;
+		add(run, run->json_as, as, path);
+	}
 	for (size_t i = 0; i < listing->count; i++) {
 		const struct listing_reading *reading = &listing->reading[i];
 		char check[2] = { pm_eui48_check(&reading->address), '\0' };
@@ -176,19 +193,19 @@ static int read_one(struct reading_run *run, const char *path)
 	struct pm_arena arena;
 	struct listing listing;
 	struct pm_fault fault = { 0 };
-	enum source_kind as = run->as;
+	struct source_parts parts;
 	int status = EXIT_CLEAR;
 	pm_arena_init(&arena);
-	if (!read_log(path, run->gear, &arena, &listing, &as, &fault)) {
+	if (!read_log(path, run, &arena, &listing, &parts, &fault)) {
 		status = cmd_fault(&fault);
 	} else {
 		run->files++;
 		run->readings += listing.count;
 		run->problems += listing.problem_count;
 		if (run->json)
-			add_json(run, path, &listing, as);
+			add_json(run, path, &listing, &parts);
 		else
-			put_text(run, path, &listing, as);
+			put_text(run, path, &listing, &parts);
 		if (listing.count == 0) {
 			char name[NAME_MOST];
 			fprintf(stderr, "portmuster: %s: no interface with an address; capture the listing of all interfaces%s\n",

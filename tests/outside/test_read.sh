@@ -136,6 +136,36 @@ verdict 'a log as what it is not' $?
 run 2 --as nonsense "$work/good.log" && grep -q 'unknown kind of listing "nonsense"; there are console, yang-json' "$work/err"
 verdict 'an unknown kind' $?
 
+# Logs joined to one file.
+cat "$work/open.link" "$work/good.log" "$work/open.walk" >"$work/joined.log"
+run 0 --json "$work/joined.log" &&
+	json '[(r["interface"], r["address"], r["line"]) for r in d["readings"]]
+			== [("port1", "00-00-5E-00-53-01", 2), ("mgmt", "00-00-5E-00-53-00", 4)] and len(d["serials"]) == 1
+		and [(a["kind"], a["line"]) for a in d["as"]] == [("ip-link", 1), ("console", 3), ("ifmib", 6)] and d["problems"] == []'
+verdict 'joined logs are read each by its own reader' $?
+run 0 "$work/joined.log" &&
+	grep -q 'joined.log: read as ip link as text (iproute2), from line 3 on also as console text, from line 6 on also as a walk' "$work/err"
+verdict 'and that is said' $?
+run 1 --as ip-link "$work/joined.log" && grep -q 'joined.log:3:1: text outside of the listing: "port1 00' "$work/err"
+verdict 'lines that are nobody'"'"'s are a problem' $?
+
+# A line that is too long.
+"$python" -c 'print("port1 " + "x" * 4076 + " 0:0:5e:0:53:1f")
+print("x" * 500000 + " port2 00-00-5E-00-53-02 " + "x" * 500)' >"$work/long.log"
+run 1 --json "$work/long.log" &&
+	json '[(r["interface"], r["address"], r["line"]) for r in d["readings"]] == [("port1", "00-00-5E-00-53-1F", 1), ("port2", "00-00-5E-00-53-02", 2)]
+		and [(p["line"], p["reason"]) for p in d["problems"]] == [(n, "the line is too long and was read in pieces") for n in (1, 2)]'
+verdict 'lines that are too long' $?
+
+# No text.
+"$python" -c 'import random, sys
+random.seed(1)
+sys.stdout.buffer.write(b"dry\n\xff" + random.randbytes(200000))' >"$work/noise.log"
+printf '\377\376' >"$work/two.log"
+run 1 --json "$work/noise.log" && json 'd["readings"] == [] and [(p["line"], p["reason"][:23]) for p in d["problems"]] == [(2, "bytes that are no text,")]' &&
+	run 1 "$work/two.log" && grep -q 'two.log:1:1: bytes that are no text, 2 in all$' "$work/err"
+verdict 'bytes that are no text' $?
+
 # The patterns of a gear profile.
 printf 'format: "1"\ngear: "eg-9"\ntitle: "practice"\nports:\n  - { name: "port1" }\nconsole:\n  interface-line: "^~~ leaf ([a-z0-9]+)"\n  address-line: "^ +true name (.*)$"\n' >"$work/eg-9.yaml"
 printf '~~ leaf port1\n   pale 00-00-5E-00-53-81\n   true name 00-00-5E-00-53-01\n' >"$work/own.log"

@@ -173,6 +173,8 @@ static void test_widths(void **state)
 		assert_int_equal(a.feeds, b.feeds);
 		assert_memory_equal(feed[0], feed[1], a.feeds * sizeof feed[0][0]);
 		assert_memory_equal(odd[0], odd[1], sizeof odd[0]);
+		size_t from = (size_t)round % 70, to = (size_t)round % sizeof space;
+		assert_int_equal(sieve_narrow.heads(space, from, to), sieve_wide.heads(space, from, to));
 		assert_int_equal(sieve_narrow.count(space, (size_t)round % sizeof space), sieve_wide.count(space, (size_t)round % sizeof space));
 	}
 	assert_true(found > 4000);
@@ -181,11 +183,35 @@ static void test_widths(void **state)
 #endif
 }
 
+/* A digit or colon, a blank and one of two marks, wherever they stand. */
+static void test_heads(void **state)
+{
+	(void)state;
+	static const struct { const char *text; bool found; } cases[] = {
+		{ "4 =", true }, { ": <", true }, { "0 <", true }, { "9 =", true }, { ": =", true },
+		{ "a =", false }, { "4= ", false }, { "4 >", false }, { "; <", false }, { "/ =", false }, { "4\t=", false }, { "4 ;", false },
+	};
+	char space[400];
+	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+		for (size_t at = 0; at + 3 <= sizeof space; at++) {
+			memset(space, ' ', sizeof space);
+			memcpy(space + at, cases[i].text, 3);
+			size_t found = cases[i].found ? at + 2 : sizeof space;
+			assert_int_equal(sieve_heads(space, 0, sizeof space), found);
+			assert_int_equal(sieve_narrow.heads(space, 0, sizeof space), found);
+			assert_int_equal(sieve_heads(space, at + 2, sizeof space), found);
+			assert_int_equal(sieve_heads(space, at + 3, sizeof space), sizeof space);
+			assert_int_equal(sieve_heads(space, 0, at + 2), at + 2);
+		}
+	assert_int_equal(sieve_heads("", 0, 0), 0);
+	assert_int_equal(sieve_heads("=", 0, 1), 1);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_words), cmocka_unit_test(test_forms), cmocka_unit_test(test_lines),
-		cmocka_unit_test(test_widths),
+		cmocka_unit_test(test_widths), cmocka_unit_test(test_heads),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

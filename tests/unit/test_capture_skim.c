@@ -36,7 +36,8 @@ static const char *read_log(const struct log *log, const struct pm_gear *gear, c
 	assert_true(listing_end(reader));
 	assert_true(listing_is_sound(&listing, gear));
 	pm_text_grow(&out, arena);
-	pm_text_add(&out, "%s%u lines\n", listing_text(&listing, gear, arena), listing.lines);
+	pm_text_add(&out, "%s%u lines, %zu bytes of noise from line %u on\n", listing_text(&listing, gear, arena), listing.lines,
+	            listing.noise, listing.noise_line);
 	return out.data;
 }
 
