@@ -115,6 +115,7 @@ TESTLIBS_test_screen_leave := -lvterm
 TESTLIBS_test_walk_pty := -lvterm
 TESTLIBS_test_board_pty := -lvterm
 TESTLIBS_test_capture_scarce := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc,--wrap=free
+TESTLIBS_test_walk_scarce := -Wl,--wrap=malloc,--wrap=calloc,--wrap=realloc
 TESTLIBS_test_core_forecast := -lm
 test_floor = $(word 2,$(subst _, ,$(notdir $(1))))
 

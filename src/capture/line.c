@@ -6,6 +6,9 @@
 #include <sys/file.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
+#ifdef __linux__
+#include <sys/sysmacros.h>
+#endif
 #include <unistd.h>
 
 #include "capture/line_parts.h"
@@ -213,6 +216,19 @@ static struct termios wanted(const struct termios *found, speed_t speed, tcflag_
 	return raw;
 }
 
+/* Is it the line's side of a pseudo-terminal? */
+static bool pseudo(int fd)
+{
+	struct stat about;
+#ifdef __linux__
+	/* the kernel's list of devices, admin-guide/devices.txt: 136-143 char */
+	return fstat(fd, &about) == 0 && major(about.st_rdev) >= 136 && major(about.st_rdev) <= 143;
+#else
+	(void)fd, (void)about;
+	return false;
+#endif
+}
+
 /* tcsetattr is content when anything at all could be set: look what it was. */
 static bool set(struct line *line, const struct termios *raw, const char *framing, int64_t bits, struct pm_fault *fault)
 {
@@ -243,6 +259,9 @@ bool line_open(struct line *line, const char *device, int64_t speed, const char 
 	if (line->fd < 0)
 		return refused(device, errno, fault);
 	bool good = (tcgetattr(line->fd, &line->found) == 0 || refused(device, errno, fault)) && take_alone(line, fault);
+	/* whatever it is told, its bytes have eight bits and no parity */
+	if (good && pseudo(line->fd))
+		frame = (frame & CSTOPB) | CS8;
 	if (good) {
 		struct termios raw = wanted(&line->found, code, frame);
 		line->restore = true;
@@ -264,19 +283,21 @@ void line_rescue(const struct line *line)
 	int saved = errno;
 	if (line->fd >= 0 && line->restore)
 		tcsetattr(line->fd, TCSANOW, &line->found);
+	/* the mark stays for as long as anybody has the line open */
+	if (line->fd >= 0 && line->alone)
+		ioctl(line->fd, TIOCNXCL);
 	errno = saved;
 }
 
 void line_close(struct line *line)
 {
-	if (line->fd < 0)
+	int fd = line->fd;
+	if (fd < 0)
 		return;
 	line_rescue(line);
-	if (line->alone)
-		ioctl(line->fd, TIOCNXCL);
-	close(line->fd);
-	line->fd = -1;
 	line->restore = line->alone = false;
+	line->fd = -1;
+	close(fd);
 }
 
 static long gone(const struct line *line, const char *how, struct pm_fault *fault)

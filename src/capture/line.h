@@ -1,9 +1,10 @@
 /* line.h - the serial line to a router's console.
  *
  * POSIX termios, raw, no flow control, exclusive use (TIOCEXCL and an advisory
- * lock). The settings found at opening are put back at closing; a signal
- * handler may call line_rescue on its way out. Meanwhile nothing drops the
- * modem lines, not even the death of the program.
+ * lock). The settings found at opening are put back at closing; the handler of a
+ * signal that ends the program may call line_rescue, at any moment from before
+ * line_open until after line_close. Meanwhile nothing drops the modem lines, not
+ * even being killed.
  */
 #ifndef CAPTURE_LINE_H
 #define CAPTURE_LINE_H
@@ -25,15 +26,17 @@ struct line {
 
 /* Open `device` at `speed` bits a second with `framing` such as "8N1" (data bits
  * 5..8, parity N E O, stop bits 1 2). Never becomes the controlling terminal,
- * never waits for a carrier. Faults, each with a remedy: missing device,
+ * never waits for a carrier. A pseudo-terminal takes any framing: it carries eight
+ * bits as they are. Faults, each with a remedy: missing device,
  * forbidden (names the group that owns it), busy, not a serial line, a speed or
- * framing that is not supported. */
+ * framing that is not supported. After a fault `line` is closed. */
 bool line_open(struct line *line, const char *device, int64_t speed, const char *framing, struct pm_fault *fault);
 
 /* Put the settings back and close. Safe to call twice. */
 void line_close(struct line *line);
 
-/* Async-signal-safe: put the settings back without closing. */
+/* Async-signal-safe: put the settings back and let others open the line, without
+ * closing it. */
 void line_rescue(const struct line *line);
 
 /* Read what is there, without waiting. Returns the bytes read, 0 when there is

@@ -151,6 +151,21 @@ static bool out_of_memory(struct talk *talk)
 	return false;
 }
 
+/* Watching: the running pass is cut where it stands, and another begins. */
+static bool cut_watched(struct talk *talk)
+{
+	if (!pass_finish(talk->running, false)) return false;
+	if (talk->running->seen.listing.count == 0) pass_free(talk->running);
+	else talk->done[talk->done_count++] = talk->running;
+	talk->running = NULL;
+	if (talk->done_count == TALK_PASSES_MOST) {
+		talk_fail(talk, "more than %d passes", TALK_PASSES_MOST);
+		return !talk->failed;
+	}
+	talk->interfaces = talk->readings = 0;
+	return (talk->running = pass_begin(talk->options.gear)) != NULL;
+}
+
 /* More than is kept of one pass. */
 static bool overflow(struct talk *talk)
 {
@@ -159,16 +174,8 @@ static bool overflow(struct talk *talk)
 		talk_fail(talk, "pass %zu was cut: more than %u MiB without a prompt", talk->done_count + 1, most);
 		return !talk->failed;
 	}
-	if (!pass_finish(talk->running, false)) return false;
 	talk->cut = true;
-	if (talk->running->seen.listing.count == 0) pass_free(talk->running);
-	else talk->done[talk->done_count++] = talk->running;
-	talk->running = NULL;
-	if (talk->done_count == TALK_PASSES_MOST) {
-		talk_fail(talk, "more than %d passes", TALK_PASSES_MOST);
-		return !talk->failed;
-	}
-	return (talk->running = pass_begin(talk->options.gear)) != NULL;
+	return cut_watched(talk);
 }
 
 bool talk_feed(struct talk *talk, const void *bytes, size_t length, int64_t now)
@@ -289,6 +296,22 @@ bool talk_hand_over(struct talk *talk, bool person, int64_t now)
 	if (talk->stage == TALK_DONE || talk->stage == TALK_FAILED || person == talk->options.watch) return true;
 	if (now > talk->now) talk->now = now;
 	if (!turn_hand_over(talk, person)) return out_of_memory(talk);
+	talk_say(talk);
+	return true;
+}
+
+bool talk_missed(struct talk *talk, int64_t now)
+{
+	if (talk->failed) return false;
+	if (talk->stage == TALK_DONE || talk->stage == TALK_FAILED) return true;
+	if (now > talk->now) talk->now = now;
+	/* nobody knows how the line at the cursor went on */
+	bool good = clean_feed(talk->clean, "\n", 1);
+	talk->raw_length = 0;
+	talk->tail = TAIL_BLANK;
+	talk->fresh = false;
+	if (!good || !(talk->stage == TALK_WATCHING ? cut_watched(talk) : turn_hand_over(talk, false)))
+		return out_of_memory(talk);
 	talk_say(talk);
 	return true;
 }

@@ -66,6 +66,11 @@ void talk_sent(struct talk *talk, size_t length);
  * when memory ran out. */
 bool talk_hand_over(struct talk *talk, bool person, int64_t now);
 
+/* Bytes were missed: the running pass begins anew, as one with a gap could tell a
+ * wrong address. Watching, what there is of it is kept as an incomplete pass. False
+ * when memory ran out. */
+bool talk_missed(struct talk *talk, int64_t now);
+
 /* The line is gone or the person leaves: what was read so far becomes a last,
  * incomplete pass. */
 void talk_cut(struct talk *talk);

@@ -10,6 +10,7 @@
 
 #define MOST_OPTIONS 24
 #define HELP_LETTER 0x100   /* beyond any option's own letter */
+#define VERSION_LETTER 0x101
 
 int cmd_fault(const struct pm_fault *fault)
 {
@@ -59,18 +60,29 @@ static void print_help(const struct cmd *cmd)
 	printf("\nExit status: 0 nothing stops, 1 something stops or does not match, 2 it could not be done.\n");
 }
 
+void cmd_version(void)
+{
+	printf("portmuster %s\n", PM_VERSION);
+}
+
 int cmd_option_next(const struct cmd *cmd, int argc, char **argv,
                     const struct cmd_option *options, char **value)
 {
-	struct option longs[MOST_OPTIONS + 2] = { { "help", no_argument, NULL, HELP_LETTER } };
+	struct option longs[MOST_OPTIONS + 3] = {
+		{ "help", no_argument, NULL, HELP_LETTER }, { "version", no_argument, NULL, VERSION_LETTER },
+	};
 	for (size_t i = 0; options[i].name && i < MOST_OPTIONS; i++)
-		longs[i + 1] = (struct option){ options[i].name,
+		longs[i + 2] = (struct option){ options[i].name,
 			options[i].value ? required_argument : no_argument, NULL, options[i].letter };
 	opterr = 0;
 	int letter = getopt_long(argc, argv, ":h", longs, NULL);
 	*value = optarg;
 	if (letter == HELP_LETTER || letter == 'h') {
 		print_help(cmd);
+		return -2;
+	}
+	if (letter == VERSION_LETTER) {
+		cmd_version();
 		return -2;
 	}
 	if (letter == ':') {

@@ -27,8 +27,11 @@ int cmd_fault(const struct pm_fault *fault);
 /* A usage fault: prints it and how to get help. Returns EXIT_UNABLE. */
 int cmd_usage(const struct cmd *cmd, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Options, one at a time: getopt_long with "--help" handled (returns -2 after
- * printing) and unknown ones reported (returns '?'). `longs` is a list of
+/* Print the program's name and version. */
+void cmd_version(void);
+
+/* Options, one at a time: getopt_long with "--help" and "--version" handled
+ * (returns -2 after printing) and unknown ones reported (returns '?'). `longs` is a list of
  * { name, takes a value, letter } ended by a null name. */
 struct cmd_option {
 	const char *name;

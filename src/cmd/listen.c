@@ -1,6 +1,7 @@
 /* listen: from a serial console into the job, without a screen. */
 #include <poll.h>
 #include <pwd.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -141,6 +142,24 @@ static bool mended(struct listen *l, struct pm_fault *fault)
 	return session_reload(&l->session, fault);
 }
 
+/* The signal that is to end it, or 0. At Ctrl-Z it stops, and gives the line up
+ * meanwhile. */
+static int heed_signals(const struct listen *l)
+{
+	int came = stop_came(l->stop);
+	if (came != SIGTSTP)
+		return came;
+	bool reading = !live_over(l->live);
+	live_pause(l->live);
+	stop_suspend();
+	do   /* pressed twice is pressed once */
+		came = stop_came(l->stop);
+	while (came == SIGTSTP);
+	if (reading && !came)
+		fputs("takes the line again; the pass that ran begins anew\n", stderr);
+	return came;
+}
+
 /* Until all is read, the line is gone, the time is up or a signal came. False
  * with a fault in the second case, and when something could not be recorded. */
 static bool listen_on(struct listen *l, struct pm_fault *fault)
@@ -153,7 +172,7 @@ static bool listen_on(struct listen *l, struct pm_fault *fault)
 			return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 		good = live_service(l->live, live_clock(), fault) || mended(l, fault);
 		tell_readings(l);
-		l->signal = stop_came(l->stop);
+		l->signal = heed_signals(l);
 		if (l->signal || (l->until && live_clock() >= l->until))
 			break;
 	}
@@ -220,6 +239,7 @@ static int listen_into(struct listen *l, const struct options *o, const char *pa
 	if (!choose(o, device, &fault))
 		return cmd_fault(&fault);
 	l->stop = stop_watch();
+	stop_heed_suspend();
 	l->live = live_open(&l->session, device, &o->live, live_clock(), &fault);
 	if (!l->live)
 		return cmd_fault(&fault);

@@ -1,3 +1,4 @@
+#include <fcntl.h>
 #include <signal.h>
 #include <string.h>
 
@@ -23,8 +24,21 @@ static void print_help(void)
 	printf("\nportmuster COMMAND --help tells more. A job begins with: portmuster new\n");
 }
 
+/* A standard descriptor that is closed would be taken by the next file or line that
+ * is opened, and what is said would be written there. What stands in for it takes
+ * and gives nothing, so that it fails as a closed one does. */
+static bool hold_standard(void)
+{
+	for (int fd = 0; fd <= 2; fd++)
+		if (fcntl(fd, F_GETFD) < 0 && open("/dev/null", fd == 0 ? O_WRONLY : O_RDONLY) != fd)
+			return false;
+	return true;
+}
+
 int main(int argc, char **argv)
 {
+	if (!hold_standard())
+		return EXIT_UNABLE;
 	/* a file that may grow no more is then a fault like a full disk, and is told */
 	signal(SIGXFSZ, SIG_IGN);
 	if (argc < 2) {
@@ -36,7 +50,7 @@ int main(int argc, char **argv)
 		return cmd_finish(EXIT_CLEAR);
 	}
 	if (strcmp(argv[1], "--version") == 0) {
-		printf("portmuster %s\n", PM_VERSION);
+		cmd_version();
 		return cmd_finish(EXIT_CLEAR);
 	}
 	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)

@@ -19,10 +19,27 @@ static void on_signal(int number)
 	errno = saved;
 }
 
+static void act(int number, void (*handler)(int number))
+{
+	struct sigaction action;
+	memset(&action, 0, sizeof action);
+	action.sa_handler = handler;
+	action.sa_flags = SA_RESTART;
+	sigfillset(&action.sa_mask);
+	sigaction(number, &action, NULL);
+}
+
+/* What was to be ignored goes on being so, as under nohup. */
+static void catch(int number)
+{
+	struct sigaction before;
+	if (sigaction(number, NULL, &before) == 0 && before.sa_handler != SIG_IGN)
+		act(number, on_signal);
+}
+
 int stop_watch(void)
 {
 	static const int caught[] = { SIGINT, SIGTERM, SIGHUP, SIGQUIT };
-	struct sigaction action, before;
 	int ends[2];
 	if (pipe(ends) != 0)
 		return -1;
@@ -31,21 +48,33 @@ int stop_watch(void)
 		fcntl(ends[i], F_SETFL, O_NONBLOCK);
 	}
 	wake = ends[1];
-	memset(&action, 0, sizeof action);
-	action.sa_handler = on_signal;
-	action.sa_flags = SA_RESTART;
-	sigfillset(&action.sa_mask);
-	/* what was to be ignored goes on being so, as under nohup */
 	for (size_t i = 0; i < sizeof caught / sizeof *caught; i++)
-		if (sigaction(caught[i], NULL, &before) == 0 && before.sa_handler != SIG_IGN)
-			sigaction(caught[i], &action, NULL);
-	action.sa_handler = SIG_IGN;
-	sigaction(SIGPIPE, &action, NULL);
+		catch(caught[i]);
+	act(SIGPIPE, SIG_IGN);
 	return ends[0];
+}
+
+void stop_heed_suspend(void)
+{
+	if (wake < 0)
+		return;
+	catch(SIGTSTP);
+	/* in the background a word on the terminal could stop it before anything is put in order */
+	act(SIGTTOU, SIG_IGN);
+}
+
+void stop_suspend(void)
+{
+	act(SIGTSTP, SIG_DFL);
+	raise(SIGTSTP);
+	act(SIGTSTP, on_signal);
 }
 
 int stop_came(int watch)
 {
-	unsigned char number = 0;
-	return watch >= 0 && read(watch, &number, 1) == 1 ? number : 0;
+	unsigned char number;
+	int came = 0;
+	while (watch >= 0 && (came == 0 || came == SIGTSTP) && read(watch, &number, 1) == 1)
+		came = number;
+	return came;
 }

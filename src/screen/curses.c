@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
-#include <termios.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -15,11 +14,11 @@
 
 #include "portmuster/text.h"
 #include "screen/curses_parts.h"
+#include "screen/curses_rescue.h"
 #include "screen/input.h"
 
 #define ESCAPE_MS      50     /* how long Escape waits for a sequence */
 #define HUNG_AGAIN_MS  1000   /* a dead input says so again */
-#define STUCK_MS       50     /* how long the end waits for a terminal to take output */
 
 enum pending {
 	PENDING_STOP = 1, PENDING_INTERRUPT = 2, PENDING_SUSPEND = 4, PENDING_CONTINUE = 8, PENDING_RESIZE = 16,
@@ -29,12 +28,13 @@ struct curses {
 	SCREEN *screen;
 	FILE *out;
 	struct signals signals;
+	struct back back;
 	struct input input;
 	unsigned pending;
 	int stop_signal;
 	int cursor;          /* 1: shown */
 	bool hung, hung_told;
-	bool unicode, colour, pastes, away;
+	bool unicode, colour, pastes;
 };
 
 static const char paste_on[] = "\033[?2004h", paste_off[] = "\033[?2004l";
@@ -101,11 +101,18 @@ static bool begin_screen(struct curses *curses, const char *terminal, struct pm_
 			close(fd);
 		return pm_fail(fault, PM_FAULT_UNREADABLE, no_place, "standard output cannot be doubled: %s", strerror(errno));
 	}
+	back_find(&curses->back, STDOUT_FILENO);   /* `fd` may lead nowhere for a while */
 	curses->screen = newterm(terminal, curses->out, stdin);
 	if (!curses->screen) {
 		fclose(curses->out);
 		return pm_fail(fault, PM_FAULT_UNREADABLE, no_place, "the terminal cannot be opened");
 	}
+	const char *address = tigetstr("cup");
+	curses->pastes = address && strncmp(address, "\033[", 2) == 0;
+	if (curses->pastes)
+		back_add(&curses->back, paste_off);
+	back_learn(&curses->back);
+	rescue_set(RESCUE_SCREEN, back_rescue, &curses->back);
 	raw();              /* Ctrl-C, Ctrl-Z and Ctrl-S are keys; no flow control */
 	noecho();
 	nonl();
@@ -114,8 +121,6 @@ static bool begin_screen(struct curses *curses, const char *terminal, struct pm_
 	curses->colour = curses->colour && draw_colours();
 	take_size();
 	learn_keys(curses);
-	const char *address = tigetstr("cup");
-	curses->pastes = address && strncmp(address, "\033[", 2) == 0;
 	if (curses->pastes)
 		send(curses, paste_on);
 	return true;
@@ -153,22 +158,14 @@ struct curses *curses_open(const struct curses_options *options, struct pm_fault
 	return curses;
 }
 
-/* What a terminal that takes no output has not taken by now is dropped. */
-static void unstick(const struct curses *curses)
-{
-	struct pollfd out = { .fd = fileno(curses->out), .events = POLLOUT };
-	if (poll(&out, 1, STUCK_MS) == 0)
-		tcflush(out.fd, TCOFLUSH);
-}
-
 static void leave_screen(struct curses *curses)
 {
-	if (curses->away)
+	if (curses->back.away)
 		return;
-	curses->away = true;
 	if (curses->pastes)
 		send(curses, paste_off);
 	endwin();
+	curses->back.away = true;
 }
 
 void curses_close(struct curses *curses)
@@ -176,11 +173,11 @@ void curses_close(struct curses *curses)
 	if (!curses)
 		return;
 	/* in the background the terminal is somebody else's */
-	pid_t front = tcgetpgrp(fileno(curses->out));
-	if (front < 0 || front == getpgrp()) {
-		unstick(curses);
+	if (back_ours(fileno(curses->out))) {
+		back_unstick(fileno(curses->out));
 		leave_screen(curses);
 	}
+	rescue_clear(RESCUE_SCREEN);
 	delscreen(curses->screen);
 	fclose(curses->out);
 	input_free(&curses->input);
@@ -217,18 +214,19 @@ static void update(const struct curses *curses, int cursor)
 
 void curses_show(struct curses *curses, const struct canvas *canvas)
 {
-	if (curses->away || signals_stopping())
+	if (curses->back.away || signals_stopping())
 		return;
 	draw_canvas(canvas, curses->unicode, curses->colour);
 	curses->cursor = canvas->cursor_shown ? 1 : 0;
 	update(curses, curses->cursor);
 }
 
-static void return_to_screen(struct curses *curses)
+/* False when it is to end instead. */
+static bool return_to_screen(struct curses *curses)
 {
 	if (!signals_foreground(fileno(curses->out)))
-		return;
-	curses->away = false;
+		return false;
+	curses->back.away = false;
 	reset_prog_mode();
 	take_size();
 	clearok(curscr, TRUE);
@@ -236,15 +234,16 @@ static void return_to_screen(struct curses *curses)
 	if (curses->pastes)
 		send(curses, paste_on);
 	curses->pending |= PENDING_RESIZE;   /* whoever draws should look again */
+	return true;
 }
 
-void curses_suspend(struct curses *curses)
+bool curses_suspend(struct curses *curses)
 {
 	if (signals_stopping())
-		return;
+		return false;
 	leave_screen(curses);
 	signals_suspend(&curses->signals);
-	return_to_screen(curses);
+	return return_to_screen(curses);
 }
 
 /* --- waiting ------------------------------------------------------------------------ */
@@ -256,7 +255,7 @@ static void collect_signals(struct curses *curses)
 	while ((count = read(curses->signals.pipe[0], number, sizeof number)) > 0)
 		for (ssize_t i = 0; i < count; i++)
 			switch (number[i]) {
-			case SIGTERM: case SIGHUP:
+			case SIGTERM: case SIGHUP: case SIGQUIT:
 				curses->pending |= PENDING_STOP;
 				curses->stop_signal = number[i];
 				break;

@@ -2,7 +2,9 @@
  * and yields events.
  *
  * Waits in poll(2) on the input and a self-pipe that the signal handlers
- * write. Restores the terminal on every way out.
+ * write. Restores the terminal on every way out: SIGTERM, SIGHUP and SIGQUIT are
+ * events, every other signal that ends the program gives the terminal back first
+ * (curses_rescue.h). SIGKILL cannot be caught.
  */
 #ifndef SCREEN_CURSES_H
 #define SCREEN_CURSES_H
@@ -28,8 +30,8 @@ void curses_size(const struct curses *curses, int *rows, int *columns);
 /* True when the terminal can show characters beyond ASCII. */
 bool curses_unicode(const struct curses *curses);
 
-/* Show the canvas: differences only. After SIGTERM or SIGHUP nothing is drawn
- * any more: a terminal that takes no output must not hold up the end. */
+/* Show the canvas: differences only. After SIGTERM, SIGHUP or SIGQUIT nothing
+ * is drawn any more: a terminal that takes no output must not hold up the end. */
 void curses_show(struct curses *curses, const struct canvas *canvas);
 
 /* Wait at most `milliseconds` (-1: for ever) for the next event; a timeout is
@@ -39,7 +41,8 @@ void curses_show(struct curses *curses, const struct canvas *canvas);
 void curses_wait(struct curses *curses, int milliseconds, int extra, bool *extra_ready,
                  struct screen_event *event);
 
-/* Leave the screen as for Ctrl-Z, stop the process, and come back. */
-void curses_suspend(struct curses *curses);
+/* Leave the screen as for Ctrl-Z, stop the process, and come back; false when a
+ * signal asks it to end instead. */
+bool curses_suspend(struct curses *curses);
 
 #endif

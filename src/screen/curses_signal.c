@@ -12,13 +12,18 @@ static volatile sig_atomic_t drawing = -1;    /* output that is being written */
 static volatile sig_atomic_t nowhere = -1;
 static volatile sig_atomic_t stopping;
 
-static const int caught[SIGNALS_CAUGHT] = { SIGWINCH, SIGTERM, SIGHUP, SIGINT, SIGTSTP, SIGCONT };
+static const int caught[SIGNALS_CAUGHT] = { SIGWINCH, SIGTERM, SIGHUP, SIGQUIT, SIGINT, SIGTSTP, SIGCONT };
+
+static bool asks_to_end(int number)
+{
+	return number == SIGTERM || number == SIGHUP || number == SIGQUIT;
+}
 
 static void on_signal(int number)
 {
 	int saved = errno;
 	unsigned char byte = (unsigned char)number;
-	if (number == SIGTERM || number == SIGHUP) {
+	if (asks_to_end(number)) {
 		stopping = 1;
 		if (drawing >= 0)
 			dup2(nowhere, drawing);
@@ -74,7 +79,7 @@ void signals_close(struct signals *signals)
 {
 	for (int i = 0; i < SIGNALS_CAUGHT; i++) {
 		/* whoever is leaving already must not be struck down while it saves */
-		if (stopping && (caught[i] == SIGTERM || caught[i] == SIGHUP))
+		if (stopping && asks_to_end(caught[i]))
 			signal(caught[i], SIG_IGN);
 		else
 			sigaction(caught[i], &signals->before[i], NULL);

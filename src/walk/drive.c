@@ -32,6 +32,16 @@ static int patience(const struct session *session)
 	return wait < 0 || wait > 1000 ? 1000 : wait;
 }
 
+/* Stop as on Ctrl-Z; whoever has the terminal meanwhile may want the line too. */
+static void suspend(struct curses *curses, struct walk_state *state, struct session *session)
+{
+	bool reading = session->live && !live_over(session->live);
+	if (reading)
+		live_pause(session->live);
+	if (curses_suspend(curses) && reading)
+		walk_say(state, STYLE_WAIT, "the console is read again; the pass that ran begins anew");
+}
+
 bool drive_terminal(struct session *session, const struct drive_options *options, int *signal, struct pm_fault *fault)
 {
 	struct curses_options how = { .ascii = options->ascii, .colour = options->colour };
@@ -54,22 +64,25 @@ bool drive_terminal(struct session *session, const struct drive_options *options
 		if (event.kind == EVENT_RESIZE && !canvas_resize(&canvas, event.rows, event.columns))
 			break;
 		if (state.want == WANT_SUSPEND)
-			curses_suspend(curses);
+			suspend(curses, &state, session);
 		leave = drive_carry_out(&state, session);
 		if (event.kind == EVENT_STOP)
 			*signal = event.signal;
-		if (leave)
+		if (leave || !session->judged)
 			break;
 		walk_draw(&state, session, &canvas);
 		curses_show(curses, &canvas);
 		curses_wait(curses, patience(session), session->live ? live_fd(session->live) : -1, NULL, &event);
 		if (!session_refresh(session, clock_now(options)))
 			break;
-		drive_listen(&state, session);
+		if (event.kind != EVENT_STOP)   /* else what there is is kept at once */
+			drive_listen(&state, session);
 		if (event.kind == EVENT_TICK)
 			watch_file(&state, session, &changed);
 	}
 	canvas_free(&canvas);
+	/* while signals are still caught */
+	bool good = !session->live || session_disconnect(session, fault);
 	curses_close(curses);
-	return leave || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
+	return leave ? good : pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 }

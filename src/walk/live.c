@@ -9,6 +9,7 @@
 #include "capture/line.h"
 #include "capture/redact.h"
 #include "portmuster/text.h"
+#include "screen/curses_rescue.h"
 
 #define LINE_ROOM 256      /* of a line in the pane; a longer one is cut */
 #define TRY_AGAIN 1000     /* milliseconds after a pass could not be recorded */
@@ -16,6 +17,7 @@
 struct live {
 	struct session *session;
 	struct line line;
+	bool paused;               /* it is left to others for a while */
 	struct talk *talk;
 	char where[PATH_MAX + 40];    /* device, speed and framing */
 	struct live_sum sum;
@@ -166,14 +168,37 @@ static void put_where(struct live *live, const char *device, int64_t speed, cons
 	free(real);
 }
 
+static void put_back(const void *of)
+{
+	const struct live *live = of;
+	line_rescue(&live->line);
+}
+
+static void close_line(struct live *live)
+{
+	line_close(&live->line);
+	rescue_clear(RESCUE_LINE);
+}
+
+static bool open_line(struct live *live, const char *device, struct pm_fault *fault)
+{
+	const struct pm_console *console = &live->session->gear.gear.console;
+	int64_t speed = console->speed ? console->speed : 9600;
+	const char *framing = pm_given(console->framing) ? console->framing.text : "8N1";
+	rescue_set(RESCUE_LINE, put_back, live);
+	if (!line_open(&live->line, device, speed, framing, fault)) {
+		rescue_clear(RESCUE_LINE);
+		return false;
+	}
+	put_where(live, device, speed, framing);
+	return true;
+}
+
 struct live *live_open(struct session *session, const char *device, const struct live_options *options,
                        int64_t now_ms, struct pm_fault *fault)
 {
-	const struct pm_console *console = &session->gear.gear.console;
 	struct talk_options talk = { .gear = &session->gear.gear, .passes = options->passes, .watch = options->watch,
 	                             .attended = options->attended };
-	int64_t speed = console->speed ? console->speed : 9600;
-	const char *framing = pm_given(console->framing) ? console->framing.text : "8N1";
 	struct live *live = calloc(1, sizeof *live);
 	if (!live) {
 		no_memory(fault);
@@ -181,9 +206,8 @@ struct live *live_open(struct session *session, const char *device, const struct
 	}
 	live->session = session;
 	live->line.fd = -1;
-	bool good = line_open(&live->line, device, speed, framing, fault);
+	bool good = open_line(live, device, fault);
 	if (good) {
-		put_where(live, device, speed, framing);
 		live->talk = talk_begin(&talk, now_ms);
 		good = (live->talk && pane_open(live)) || no_memory(fault);
 	}
@@ -205,8 +229,9 @@ static void put_ending(struct live *live, const char *why)
  * before. */
 static void end(struct live *live, const char *why)
 {
-	line_close(&live->line);
+	close_line(live);
 	talk_cut(live->talk);
+	live->paused = false;
 	live->cut = true;
 	put_ending(live, why);
 }
@@ -225,6 +250,27 @@ static bool lost(struct live *live, struct pm_fault *fault)
 		                      why.remedy, live->sum.readings - before);
 	return pm_fail_remedy(fault, "%s; %s", why.remedy,
 	                      live->sum.readings ? "what was read before is recorded" : "nothing had been read");
+}
+
+void live_pause(struct live *live)
+{
+	if (live->line.fd < 0)
+		return;
+	close_line(live);
+	live->paused = true;
+	live->typed_length = 0;
+}
+
+static bool resume(struct live *live, int64_t now_ms, struct pm_fault *fault)
+{
+	char device[sizeof live->line.device];
+	memcpy(device, live->line.device, sizeof device);
+	live->paused = false;
+	if (!open_line(live, device, fault))
+		return lost(live, fault);
+	/* what is left of the time between is of no use */
+	tcflush(live->line.fd, TCIFLUSH);
+	return (talk_missed(live->talk, now_ms) && pane_feed(live, "\n", 1)) || no_memory(fault);
 }
 
 static bool receive(struct live *live, int64_t now_ms, struct pm_fault *fault)
@@ -293,6 +339,8 @@ static bool at_its_end(const struct live *live)
 
 bool live_service(struct live *live, int64_t now_ms, struct pm_fault *fault)
 {
+	if (live->paused && !resume(live, now_ms, fault))
+		return false;
 	if (live->line.fd >= 0) {
 		if (!receive(live, now_ms, fault))
 			return false;
@@ -310,7 +358,7 @@ bool live_service(struct live *live, int64_t now_ms, struct pm_fault *fault)
 		return false;
 	}
 	if (talk_stage(live->talk) == TALK_DONE)
-		line_close(&live->line);
+		close_line(live);
 	return true;
 }
 
@@ -318,7 +366,7 @@ bool live_cut(struct live *live, struct pm_fault *fault)
 {
 	if (!live->cut && !at_its_end(live))
 		end(live, "ended before it was complete");
-	line_close(&live->line);
+	close_line(live);
 	return record(live, fault);
 }
 
@@ -326,7 +374,7 @@ void live_close(struct live *live)
 {
 	if (!live)
 		return;
-	line_close(&live->line);
+	close_line(live);
 	if (live->talk)
 		talk_free(live->talk);
 	redact_free(live->redact);
@@ -335,11 +383,6 @@ void live_close(struct live *live)
 	free(live->lines);
 	free(live->evidence);
 	free(live);
-}
-
-void live_rescue(const struct live *live)
-{
-	line_rescue(&live->line);
 }
 
 int live_fd(const struct live *live)
@@ -355,7 +398,7 @@ bool live_sending(const struct live *live)
 
 int live_wait(const struct live *live, int64_t now_ms)
 {
-	int wait = live->line.fd >= 0 ? talk_wait(live->talk, now_ms) : -1;
+	int wait = live->paused ? 0 : live->line.fd >= 0 ? talk_wait(live->talk, now_ms) : -1;
 	if (live->evidence) {
 		int64_t left = live->try_at > now_ms ? live->try_at - now_ms : 0;
 		wait = wait < 0 || left < wait ? (int)left : wait;

@@ -11,7 +11,8 @@
  * a capture too, with "cut short" behind the number of the pass.
  *
  * Life cycle: live_open, any calls, live_close. The line's settings are put back
- * when it goes, when it is cut and when it is closed.
+ * when it goes, when it is cut, when it is closed, and when a signal ends the
+ * program meanwhile (screen/curses_rescue.h); so one at a time.
  */
 #ifndef WALK_LIVE_H
 #define WALK_LIVE_H
@@ -62,15 +63,17 @@ bool live_type(struct live *live, const char *bytes, size_t length);
 bool live_hand_over(struct live *live, bool person, int64_t now_ms, struct pm_fault *fault);
 bool live_by_hand(const struct live *live);
 
+/* Leave the line to others, as when the program is suspended: it is closed, its
+ * settings put back. The next live_service opens it again and begins the running
+ * pass anew, as bytes were missed; when it cannot be had, that is a line that went. */
+void live_pause(struct live *live);
+
 /* The person leaves: close the line and record what was read. False with a fault
  * when that could not be recorded. */
 bool live_cut(struct live *live, struct pm_fault *fault);
 
 /* Close and free; what was not recorded by then is given up. Null is allowed. */
 void live_close(struct live *live);
-
-/* Async-signal-safe: put the line's settings back. */
-void live_rescue(const struct live *live);
 
 /* The descriptor to wait for, -1 once the line is closed; is there something to
  * be written; and milliseconds until live_service has something to do by itself,

@@ -24,6 +24,7 @@ static bool load_documents(struct session *s, const char *path, struct pm_fault 
 	store_layout_now(&s->job.job, s->layout_digest);
 	struct pm_fault none;
 	s->has_map = store_map_open(&s->map, NULL, &none);
+	store_zone_open_for(&s->zone, &s->job.job, true);
 	return true;
 no_gear:
 	store_plan_free(&s->plan);
@@ -65,6 +66,7 @@ void session_close(struct session *s)
 		session_disconnect(s, &none);
 	session_drop_log(s);
 	pm_arena_free(&s->arena);
+	store_zone_close(&s->zone);
 	if (s->has_map)
 		store_map_close(&s->map);
 	store_gear_free(&s->gear);
@@ -78,7 +80,7 @@ struct pm_case session_case(const struct session *s)
 	return (struct pm_case){
 		.job = &s->job.job, .plan = &s->plan.plan, .gear = &s->gear.gear,
 		.registry = s->has_map ? &s->map.registry : NULL, .now = s->now,
-		.layout_digest = s->layout_digest[0] ? s->layout_digest : NULL,
+		.layout_digest = s->layout_digest[0] ? s->layout_digest : NULL, .zone = &s->zone.look,
 	};
 }
 
@@ -87,7 +89,9 @@ bool session_refresh(struct session *s, struct pm_when now)
 	pm_arena_free(&s->arena);
 	s->now = now;
 	struct pm_case c = session_case(s);
-	return pm_check(&c, &s->arena, &s->result) && pm_seal_job(c.job, c.gear, &s->arena, &s->seal);
+	session_look_for_sheet(s);
+	s->judged = pm_check(&c, &s->arena, &s->result) && pm_seal_job(c.job, c.gear, &s->arena, &s->seal);
+	return s->judged;
 }
 
 bool edit_keep(struct edit_undo *undo, const struct session *s, struct pm_fault *fault)
@@ -134,7 +138,10 @@ bool edit_settle(struct edit_undo *undo, struct session *s, bool edited, struct 
 	pm_arena_free(&undo->arena);
 	if (good)
 		s->saved_at = s->now.second;
-	return session_refresh(s, s->now) && good;
+	bool judged = session_refresh(s, s->now);
+	if (good && !judged)
+		pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "saved, but memory ran out before it was judged");
+	return good && judged;
 }
 
 bool edit_may(const struct session *s, struct pm_fault *fault)
@@ -170,18 +177,22 @@ bool session_record(struct session *s, const struct session_entry *entry, struct
 	return edit_settle(&undo, s, edited, fault);
 }
 
-bool session_waive(struct session *s, size_t line, const char *reason, struct pm_fault *fault)
+bool session_waive(struct session *s, size_t line, const struct session_waiver *given, struct pm_fault *fault)
 {
 	struct edit_undo undo;
-	char at[PM_WHEN_TEXT];
+	char at[PM_WHEN_TEXT], note[400];
+	struct pm_text text;
 	if (!edit_may(s, fault))
 		return false;
+	pm_text_fixed(&text, note, sizeof note);
+	pm_text_add(&text, "%s; typed by %s", given->how, s->by);
 	const struct pm_gate_line *gate = &s->result.gates.line[line];
 	struct pm_waiver waiver = {
 		.phase = word(s->plan.plan.phases[gate->phase].id.text),
 		.gate = word(gate->closing ? "close" : "open"),
 		.condition = word(gate->need->condition.text),
-		.by = word(s->by), .reason = word(reason), .at = word(pm_when_write(s->now, at)), .when = s->now,
+		.by = word(given->by), .reason = word(given->reason), .at = word(pm_when_write(s->now, at)), .when = s->now,
+		.note = word(note),
 	};
 	if (!edit_keep(&undo, s, fault))
 		return false;
@@ -205,6 +216,8 @@ bool session_reload(struct session *s, struct pm_fault *fault)
 	}
 	store_job_free(&s->job);
 	s->job = fresh;
+	store_zone_close(&s->zone);
+	store_zone_open_for(&s->zone, &s->job.job, true);
 	return session_refresh(s, s->now) || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 }
 

@@ -16,6 +16,7 @@
 #include "store/document.h"
 #include "store/lock.h"
 #include "store/map.h"
+#include "store/zone_file.h"
 
 #define SESSION_LOGS 9
 #define SESSION_LINES 12
@@ -56,6 +57,7 @@ struct session {
 	struct store_gear gear;
 	struct store_map map;
 	bool has_map;
+	struct store_zone zone;        /* of the site */
 	char layout_digest[65];        /* of the sheet layout that the job recorded; empty: none */
 	struct store_lock lock;
 	bool read_only;
@@ -65,7 +67,10 @@ struct session {
 	struct pm_arena arena;         /* of `result` and `seal` */
 	struct pm_result result;
 	struct pm_seal seal;           /* of the facts as they stand */
+	bool judged;                   /* both are of the job as it is; else memory ran out, and
+	                                  neither may be looked at */
 	struct session_log *log;       /* pending, or null */
+	bool sheet_there;              /* a registration sheet lies beside the job */
 	int64_t saved_at;              /* second of the last save, 0: none yet */
 	char logs[SESSION_LOGS][80];   /* names of console logs beside the job */
 	size_t log_count;
@@ -91,8 +96,13 @@ bool session_refresh(struct session *session, struct pm_when now);
  * not be saved; then nothing has changed. */
 bool session_record(struct session *session, const struct session_entry *entry, struct pm_fault *fault);
 
-/* Record a waiver of gate line `line` of the current result. */
-bool session_waive(struct session *session, size_t line, const char *reason, struct pm_fault *fault);
+/* Record a waiver of gate line `line` of the current result: who decided, how that
+ * was said, and why. Who is at the rack is named as the one who typed it. */
+struct session_waiver {
+	char by[80], how[160];
+	const char *reason;
+};
+bool session_waive(struct session *session, size_t line, const struct session_waiver *waiver, struct pm_fault *fault);
 
 /* Read the job anew from disk, as after somebody else changed it. */
 bool session_reload(struct session *session, struct pm_fault *fault);
@@ -147,6 +157,9 @@ bool session_disconnect(struct session *session, struct pm_fault *fault);
  * the layout has one, else CSV. `path` receives its name. An earlier sheet of that
  * name is replaced, and stays as it was when that fails. */
 bool session_write_sheet(struct session *session, char *path, size_t room, struct pm_fault *fault);
+
+/* Look whether one lies there. */
+void session_look_for_sheet(struct session *session);
 
 /* The name of the next act of typing for a fact: "typed-1", "typed-2", ... */
 void session_typed_capture(const struct session *session, const char *of, char out[static 80]);

@@ -147,15 +147,24 @@ bool session_read_paste(struct session *s, const char *bytes, size_t length, str
 	return make_pending(s, log, &arena, "pasted text", fault);
 }
 
-static int by_name(const void *a, const void *b)
-{
-	return strcmp(a, b);
-}
-
 static bool is_log(const char *name)
 {
 	const char *dot = strrchr(name, '.');
 	return name[0] != '.' && dot && (strcmp(dot, ".log") == 0 || strcmp(dot, ".txt") == 0);
+}
+
+/* The first ones by name are kept, in order, whatever the folder gives first. */
+static void keep_log(struct session *s, const char *name)
+{
+	size_t at = s->log_count;
+	while (at > 0 && strcmp(name, s->logs[at - 1]) < 0)
+		at--;
+	if (at == SESSION_LOGS)
+		return;
+	if (s->log_count < SESSION_LOGS)
+		s->log_count++;
+	memmove(s->logs + at + 1, s->logs + at, (s->log_count - 1 - at) * sizeof s->logs[0]);
+	memcpy(s->logs[at], name, strlen(name) + 1);
 }
 
 void session_list_logs(struct session *s)
@@ -166,15 +175,11 @@ void session_list_logs(struct session *s)
 		return;
 	DIR *dir = opendir(folder[0] ? folder : ".");
 	struct dirent *entry;
-	while (dir && (entry = readdir(dir)) && s->log_count < SESSION_LOGS)
-		if (is_log(entry->d_name) && strlen(entry->d_name) < sizeof s->logs[0]) {
-			struct pm_text text;
-			pm_text_fixed(&text, s->logs[s->log_count++], sizeof s->logs[0]);
-			pm_text_str(&text, entry->d_name);
-		}
+	while (dir && (entry = readdir(dir)))
+		if (is_log(entry->d_name) && strlen(entry->d_name) < sizeof s->logs[0])
+			keep_log(s, entry->d_name);
 	if (dir)
 		closedir(dir);
-	qsort(s->logs, s->log_count, sizeof s->logs[0], by_name);
 }
 
 static bool add_console(struct session *s, const struct session_log *log, const char *of, const char *value,

@@ -23,6 +23,8 @@ struct walk {
 
 static void send(struct walk *walk, struct screen_event event)
 {
+	if (!walk->session->judged)
+		return;
 	event.now = walk->session->now.second;
 	walk_event(&walk->state, walk->session, &event);
 	drive_carry_out(&walk->state, walk->session);
@@ -72,8 +74,24 @@ static bool refuse(struct walk *walk, const struct answer *answer, const char *r
 	               (struct pm_place){ walk->file, answer->step.line, answer->step.column }, "%s", reason);
 }
 
+/* Scroll the step's words to their end: before that no answer is taken. */
+static void read_on(struct walk *walk)
+{
+	for (int i = 0; i < 1000 && !step_read(&walk->state); i++)
+		press(walk, KEYS_PAGE_DOWN);
+}
+
+static bool write_sheet(struct walk *walk, const struct answer *answer)
+{
+	press(walk, KEYS_ESCAPE);
+	send(walk, (struct screen_event){ .kind = EVENT_CHARACTER, .point = 'x' });
+	return walk->state.message_style == STYLE_GOOD || refuse(walk, answer, walk->state.message);
+}
+
 static bool choose(struct walk *walk, const struct answer *answer, const struct pm_step *step)
 {
+	if (answer->sheet && !write_sheet(walk, answer))
+		return false;
 	for (size_t i = 0; i < step_choices(step); i++) {
 		bool halts;
 		bool wait = step->ask == PM_ASK_WAIT && pm_same(answer->say.text, "begun");
@@ -214,10 +232,22 @@ static void report(const struct walk *walk, const struct answer *answer, const s
 		pm_text_add(&text, "%zu items counted", walk->session->plan.plan.kit_count);
 	else
 		pm_text_visible(&text, what ? what : "", what ? strlen(what) : 0);
+	struct pm_when from, until;
+	const struct pm_reading *booked = step->ask == PM_ASK_APPOINTMENT ? pm_fact_last(&walk->session->job.job, "desk/appointment") : NULL;
+	if (booked && pm_window_read(booked->value.text, &from, &until, NULL)) {
+		pm_text_str(&text, ": ");
+		pm_zone_say_window(&text, walk->session->zone.look.zone, from, until);
+	}
 	if (step->ask == PM_ASK_ADDRESSES)
 		pm_text_add(&text, ": %zu of %zu confirmed", walk->session->result.roster.confirmed,
 		            walk->session->result.roster.count);
 	said(context, line);
+}
+
+static bool refresh(const struct walk *walk, struct pm_when now)
+{
+	return session_refresh(walk->session, now) ||
+	       pm_fail(walk->fault, PM_FAULT_MEMORY, (struct pm_place){ .file = walk->file }, "out of memory");
 }
 
 bool drive_unattended(struct session *session, const char *path,
@@ -227,7 +257,10 @@ bool drive_unattended(struct session *session, const char *path,
 	struct walk walk = { .session = session, .file = path, .fault = fault };
 	if (!answers_load(path, &answers, fault))
 		return false;
-	session_refresh(session, answers.start);
+	if (!refresh(&walk, answers.start)) {
+		answers_free(&answers);
+		return false;
+	}
 	walk_begin(&walk.state, session, "unattended");
 	send(&walk, (struct screen_event){ .kind = EVENT_RESIZE, .rows = ROWS, .columns = COLUMNS });
 	press(&walk, KEYS_ENTER);
@@ -238,13 +271,17 @@ bool drive_unattended(struct session *session, const char *path,
 		const struct pm_step *step = pm_plan_step(&session->plan.plan, answer->step.text, &phase);
 		struct pm_when now = answers.start;
 		now.second += answers.pace * (int64_t)(i + 1);
-		session_refresh(session, now);
+		if (!refresh(&walk, now)) {
+			good = false;
+			break;
+		}
 		if (!step) {
 			good = refuse(&walk, answer, "the plan has no such step");
 			break;
 		}
 		walk_show_step(&walk.state, session, phase, (size_t)(step - session->plan.plan.phases[phase].steps));
-		good = give(&walk, answer, step);
+		read_on(&walk);
+		good = give(&walk, answer, step) && (session->judged || refresh(&walk, now));
 		if (good)
 			report(&walk, answer, step, phase, said, context);
 	}

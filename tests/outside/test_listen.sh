@@ -61,6 +61,24 @@ a = json.load(sys.stdin)["jobs"][0]["addresses"]
 print(a["expected"], a["held"], a["confirmed"])'
 }
 settings() { stty -a -F "$1"; }
+# A line of another program to the console, far from raw and with a speed of its own;
+# held open, so that its settings last. Without echo: what the console says while
+# nobody has the line is not said to it.
+join() {
+	rm -f "$tmp/line"
+	socat "PTY,link=$tmp/line,rawer" "OPEN:$tmp/console,rawer" 2>"$tmp/noise" &
+	pair=$!
+	started="$started $pair"
+	until_true 50 test -e "$tmp/line" || say 1 "the pair is there: socat is needed: sh .ci/with-deps"
+	exec 9<>"$tmp/line"
+	stty 4800 icanon isig iexten icrnl ixon ixany brkint opost onlcr hupcl cstopb min 7 -echo -echoe <&9
+	stty -a <&9 >"$tmp/before"
+}
+put_back() { # of what
+	stty -a <&9 >"$tmp/after"
+	cmp -s "$tmp/before" "$tmp/after"; say $? "$1: the line is set as it was"
+}
+is_raw() { stty -a <&9 | grep -q -- '-icanon'; }
 
 # A practice site whose first two phases are closed and whose router is up; its
 # label says what it is told to say.
@@ -116,32 +134,60 @@ is "$(counts "$tmp/next/site.yaml")" "13 13 0" "one pass holds thirteen"
 end_started
 
 # --- through another program, at nine hundred characters a second ---
-if command -v socat >/dev/null; then
-	fresh joined
-	stand_in
-	socat "PTY,link=$tmp/line,rawer,b9600" "OPEN:$tmp/console,rawer,b9600" 2>"$tmp/noise" &
-	started="$started $!"
-	until_true 50 test -e "$tmp/line" || say 1 "the pair is there"
-	listen "$tmp/joined/site.yaml" --line "$tmp/line"
-	is $? 0 "through a joined pair: the exit"
-	is "$(counts "$tmp/joined/site.yaml")" "13 13 13" "through a joined pair: thirteen confirmed"
-	end_started
-else
-	say 1 "socat is needed: sh .ci/with-deps"
-fi
+fresh joined
+stand_in
+join
+listen "$tmp/joined/site.yaml" --line "$tmp/line"
+is $? 0 "through a joined pair: the exit"
+is "$(counts "$tmp/joined/site.yaml")" "13 13 13" "through a joined pair: thirteen confirmed"
+put_back "through a joined pair"
+# with nothing open to speak to, no file and no line is spoken to instead
+fresh joined
+"$PROGRAM" listen --now "$now" --by "tech 1" --line "$tmp/line" "$tmp/joined/site.yaml" <&- >&- 2>&-
+is $? 2 "no standard descriptors: the result cannot be told"
+is "$(counts "$tmp/joined/site.yaml")" "13 13 13" "no standard descriptors: thirteen confirmed"
+! grep -rqF -e 'listens to' -e 'waits for a prompt' "$tmp/joined"
+say $? "no standard descriptors: nothing is said into a file"
+! grep -rqF -e 'unknown' -e 'portmuster: ' "$tmp/joined/evidence"
+say $? "no standard descriptors: nothing is said to the console"
+put_back "no standard descriptors"
+end_started
 
 # --- ends in the middle ---
 # A shell has its background commands ignore an interrupt; this one must not.
-heeding='import os, signal, sys
-signal.signal(signal.SIGINT, signal.SIG_DFL)
-os.execv(sys.argv[1], sys.argv[1:])'
-begin() { # job: listen in the background, until five interfaces are read
+# It runs as a job of its own, which is told to end with this shell, and says when it stops.
+heeding='import os, resource, signal, sys
+for number in signal.SIGINT, signal.SIGQUIT, signal.SIGTSTP:
+    signal.signal(number, signal.SIG_DFL)
+resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+job = os.fork()
+if job == 0:
+    os.setpgid(0, 0)
+    os.execv(sys.argv[2], sys.argv[2:])
+signal.signal(signal.SIGTERM, lambda *_: (os.kill(job, signal.SIGKILL), os.kill(job, signal.SIGCONT)))
+open(sys.argv[1] + "/job", "w").write(str(job))
+while True:
+    status = os.waitpid(job, os.WUNTRACED)[1]
+    if not os.WIFSTOPPED(status):
+        break
+    open(sys.argv[1] + "/stopped", "w").write("yes")
+if os.WIFSIGNALED(status):
+    open(sys.argv[1] + "/killed", "w").write("yes")
+sys.exit(os.WEXITSTATUS(status) if os.WIFEXITED(status) else 128 + os.WTERMSIG(status))'
+# The sanitizers would report such a signal, and not be killed by it.
+heed() {
+	ASAN_OPTIONS="${ASAN_OPTIONS-}:handle_segv=0:handle_sigbus=0:handle_abort=0:handle_sigfpe=0" "$python" -c "$heeding" "$tmp" "$@"
+}
+begin() { # job, line: listen in the background, until five interfaces are read
 	: >"$tmp/err"
-	"$python" -c "$heeding" "$PROGRAM" listen --now "$now" --by "tech 1" --line "$tmp/console" "$1" >"$tmp/out" 2>"$tmp/err" </dev/null &
+	rm -f "$tmp/job" "$tmp/stopped" "$tmp/killed"
+	heed "$PROGRAM" listen --now "$now" --by "tech 1" --line "$2" "$1" >"$tmp/out" 2>"$tmp/err" </dev/null 9>&- &
 	listener=$!
 	started="$started $listener"
-	until_true 300 grep -q 'pass 1  port4' "$tmp/err" || say 1 "five interfaces are read"
+	until_true 300 grep -q "${3-pass 1  port4}" "$tmp/err" || say 1 "five interfaces are read"
+	heeder=$(cat "$tmp/job")
 }
+number_of() { "$python" -c 'import signal, sys; print(int(getattr(signal, "SIG" + sys.argv[1])))' "$1"; }
 at_least_five() { # job, name
 	set -- "$2" $(counts "$1")
 	[ "$3" -ge 5 ] && [ "$3" -lt 13 ]; say $? "$1: what was read is kept ($3)"
@@ -149,7 +195,7 @@ at_least_five() { # job, name
 
 fresh closed
 stand_in
-begin "$tmp/closed/site.yaml"
+begin "$tmp/closed/site.yaml" "$tmp/console"
 kill "$console"
 wait "$listener"
 is $? 1 "the line closes: the exit"
@@ -159,22 +205,105 @@ at_least_five "$tmp/closed/site.yaml" "the line closes"
 is "$(cat "$tmp/closed/evidence/"*.log | grep -c '# portmuster capture .* pass 1 cut short ')" 1 "the line closes: the evidence says so"
 end_started
 
-for signal in INT TERM HUP; do
+for signal in INT TERM HUP QUIT; do
 	fresh signal
 	stand_in
-	settings "$tmp/console" >"$tmp/before"
-	begin "$tmp/signal/site.yaml"
-	kill -s "$signal" "$listener"
+	join
+	begin "$tmp/signal/site.yaml" "$tmp/line"
+	is_raw; say $? "SIG$signal: the line was raw before"
+	kill -s "$signal" "$heeder"
+	kill -s "$signal" "$heeder" 2>/dev/null   # again, while it puts things in order
 	wait "$listener"
-	got=$?
-	case $signal in INT) want=130 ;; TERM) want=143 ;; HUP) want=129 ;; esac
-	is "$got" "$want" "SIG$signal: the exit"
+	is $? $((128 + $(number_of "$signal"))) "SIG$signal: the exit"
+	! test -e "$tmp/killed"; say $? "SIG$signal: it ended by itself"
 	has "$tmp/err" "keeps what was read" "SIG$signal: it says so"
 	at_least_five "$tmp/signal/site.yaml" "SIG$signal"
-	settings "$tmp/console" >"$tmp/after"
-	cmp -s "$tmp/before" "$tmp/after"; say $? "SIG$signal: the line is set as it was"
+	put_back "SIG$signal"
 	end_started
 done
+
+# Those that nobody answers end it as ever, but for the line.
+fresh deadly
+stand_in
+join
+for signal in USR1 USR2 ALRM ABRT SEGV BUS XCPU RTMIN; do
+	begin "$tmp/deadly/site.yaml" "$tmp/line" "waits for a prompt"
+	is_raw; say $? "SIG$signal: the line was raw before"
+	number=$(number_of "$signal")
+	kill -s "$number" "$heeder"
+	wait "$listener"
+	is "$? $(cat "$tmp/killed")" "$((128 + number)) yes" "SIG$signal: it is killed by it"
+	put_back "SIG$signal"
+done
+# nor may the next one be told that the line is in use
+listen "$tmp/deadly/site.yaml" --line "$tmp/line" --passes 1
+is "$(counts "$tmp/deadly/site.yaml")" "13 13 0" "after them all: thirteen read"
+end_started
+
+# --- stopped in the middle, and continued ---
+suspend() { # job
+	stand_in
+	join
+	begin "$1" "$tmp/line"
+	kill -s TSTP "$heeder"
+	until_true 50 test -e "$tmp/stopped"; say $? "suspended: it stops"
+	put_back "suspended"
+}
+continue_it() {
+	kill -s CONT "$heeder"
+	wait "$listener"
+	status=$?
+}
+
+fresh suspended
+suspend "$tmp/suspended/site.yaml"
+fresh other
+listen "$tmp/other/site.yaml" --line "$tmp/line" --passes 1
+is "$(counts "$tmp/other/site.yaml")" "13 13 0" "suspended: another one has the line meanwhile"
+put_back "suspended, after the other"
+kill -s CONT "$heeder"
+until_true 50 is_raw; say $? "continued: the line is raw again"
+wait "$listener"
+is $? 0 "continued: the exit"
+is "$(counts "$tmp/suspended/site.yaml")" "13 13 13" "continued: thirteen confirmed"
+! grep -rq 'cut short' "$tmp/suspended/evidence"; say $? "continued: the pass began anew"
+put_back "continued"
+end_started
+
+fresh suspended
+suspend "$tmp/suspended/site.yaml"
+fresh other
+"$PROGRAM" listen --now "$now" --line "$tmp/line" --watch "$tmp/other/site.yaml" >/dev/null 2>"$tmp/noise" </dev/null &
+started="$started $!"
+until_true 50 grep -q 'listens to' "$tmp/noise" || say 1 "the other listens"
+continue_it
+is "$status" 1 "continued on a busy line: the exit"
+has "$tmp/err" "another program uses this line" "continued on a busy line: it says so"
+has "$tmp/err" "nothing is lost" "continued on a busy line: it says what is kept"
+at_least_five "$tmp/suspended/site.yaml" "continued on a busy line"
+is "$(cat "$tmp/suspended/evidence/"*.log | grep -c ' pass 1 cut short ')" 1 "continued on a busy line: the evidence says so"
+end_started
+
+fresh suspended
+suspend "$tmp/suspended/site.yaml"
+exec 9>&-
+kill "$pair"
+until_true 50 test ! -e "$tmp/line" || say 1 "the pair is gone"
+continue_it
+is "$status" 1 "continued without a line: the exit"
+has "$tmp/err" "there is no such device" "continued without a line: it says so"
+at_least_five "$tmp/suspended/site.yaml" "continued without a line"
+end_started
+
+fresh suspended
+suspend "$tmp/suspended/site.yaml"
+kill -s TERM "$heeder"
+continue_it
+is "$status" 143 "ended while suspended: the exit"
+at_least_five "$tmp/suspended/site.yaml" "ended while suspended"
+! grep -qF 'takes the line again' "$tmp/err"; say $? "ended while suspended: the line is left alone"
+put_back "ended while suspended"
+end_started
 
 fresh timed
 stand_in

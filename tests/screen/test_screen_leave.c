@@ -1,5 +1,8 @@
 /* Leaving the terminal, for good or for a while, and terminals of other kinds. */
+#include <sys/resource.h>
+
 #include "echo.h"
+#include "shell.h"
 
 /* --- the end --------------------------------------------------------------------------- */
 
@@ -19,7 +22,7 @@ static void check_restored(struct pty *pty)
 static void the_terminal_is_as_before(void **state)
 {
 	(void)state;
-	static const int ways[] = { 0, SIGTERM, SIGHUP };
+	static const int ways[] = { 0, SIGTERM, SIGHUP, SIGQUIT };
 	for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
 		struct pty pty;
 		struct echo echo = usual();
@@ -33,11 +36,163 @@ static void the_terminal_is_as_before(void **state)
 		else
 			pty_key(&pty, "Q");
 		assert_int_equal(pty_wait_exit(&pty), ways[i] ? 128 + ways[i] : 0);
+		assert_true(WIFEXITED(pty.status));
 		check_restored(&pty);
 		close(side);
 		pty_end(&pty);
 	}
 }
+
+/* --- the end by a signal that nobody answers ------------------------------------------------ */
+
+#ifdef __SANITIZE_ADDRESS__
+#define FAULTS                     /* the sanitizer reports them, and ends the program in its own way */
+#else
+#define FAULTS SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGSYS, SIGTRAP,
+#endif
+
+/* Without the test's own handlers, which cmocka has for faults, and without a core. */
+static void be_mortal(void)
+{
+	for (int number = 1; number < NSIG; number++)
+		if (number != SIGINT && number != SIGQUIT)
+			signal(number, SIG_DFL);
+	setrlimit(RLIMIT_CORE, &(struct rlimit){ 0, 0 });
+}
+
+/* On a terminal that has settings of its own. */
+static int run_mortal(void *argument)
+{
+	struct termios modes;
+	be_mortal();
+	tcgetattr(STDIN_FILENO, &modes);
+	modes.c_iflag = (modes.c_iflag | IXANY) & ~(tcflag_t)IMAXBEL;
+	modes.c_lflag &= ~(tcflag_t)(ECHOE | ECHOCTL);
+	modes.c_cc[VERASE] = 'H';
+	cfsetospeed(&modes, B4800);
+	cfsetispeed(&modes, B4800);
+	tcsetattr(STDIN_FILENO, TCSANOW, &modes);
+	return run_echo(argument);
+}
+
+static void check_killed(struct pty *pty, int number)
+{
+	struct termios modes;
+	pty_wait_exit(pty);
+	assert_true(WIFSIGNALED(pty->status));
+	assert_int_equal(WTERMSIG(pty->status), number);
+	check_restored(pty);
+	assert_true(pty_modes(pty, &modes));
+	assert_int_equal(modes.c_iflag & (IXANY | IMAXBEL), IXANY);
+	assert_int_equal(modes.c_lflag & (ECHOE | ECHOCTL), 0);
+	assert_int_equal(modes.c_cc[VERASE], 'H');
+	assert_int_equal(cfgetospeed(&modes), B4800);
+}
+
+static void a_signal_that_ends_it_gives_the_terminal_back(void **state)
+{
+	(void)state;
+	const int numbers[] = { FAULTS SIGABRT, SIGALRM, SIGUSR1, SIGUSR2, SIGXCPU, SIGVTALRM, SIGPROF, SIGPIPE, SIGRTMIN, SIGRTMAX };
+	for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+		struct pty pty;
+		struct echo echo = usual();
+		echo.restless = i % 2;   /* in the middle of a frame too */
+		assert_true(pty_fork(&pty, 24, 80, xterm, run_mortal, &echo));
+		assert_true(pty_wait_text(&pty, "events 0"));
+		assert_true(pty.alternate);
+		int side = open(pty.name, O_RDWR | O_NOCTTY);
+		pty_signal(&pty, numbers[i]);
+		check_killed(&pty, numbers[i]);
+		close(side);
+		pty_end(&pty);
+	}
+}
+
+/* No sequence for a kind of terminal that has no other screen: an empty one. */
+static void a_plain_terminal_is_left_empty(void **state)
+{
+	(void)state;
+	static const char *const vt100[] = { "TERM=vt100", "LC_ALL=C", NULL };
+	struct pty pty;
+	struct echo echo = usual();
+	assert_true(pty_fork(&pty, 24, 80, vt100, run_mortal, &echo));
+	assert_true(pty_wait_text_cursor(&pty, "events 0", 1, 6));
+	int side = open(pty.name, O_RDWR | O_NOCTTY);
+	pty_signal(&pty, SIGUSR1);
+	check_killed(&pty, SIGUSR1);
+	assert_int_equal(pty_find(&pty, "events"), -1);
+	assert_int_equal(pty_find(&pty, "$<"), -1);   /* pauses are no text */
+	close(side);
+	pty_end(&pty);
+}
+
+static void a_suspended_one_that_is_ended_writes_nothing(void **state)
+{
+	(void)state;
+	struct pty pty;
+	struct echo echo = usual();
+	struct shell shell = { run_mortal, &echo };
+	assert_true(pty_fork(&pty, 24, 80, xterm, shell_run, &shell));
+	assert_true(pty_wait_text(&pty, "events 0"));
+	assert_true(pty_key(&pty, PTY_CTRL('z')));
+	assert_true(pty_wait_text(&pty, "stop 1 of the job"));
+	size_t before = pty.log_length;
+	int side = open(pty.name, O_RDWR | O_NOCTTY);
+	pid_t job = -1;
+	char path[64];
+	snprintf(path, sizeof path, "/proc/%d/task/%d/children", (int)pty.pid, (int)pty.pid);
+	FILE *children = fopen(path, "r");
+	assert_non_null(children);
+	assert_int_equal(fscanf(children, "%d", &job), 1);
+	fclose(children);
+	kill(job, SIGUSR1);
+	kill(job, SIGCONT);
+	assert_true(pty_send(&pty, "\n", 1));
+	assert_int_equal(pty_wait_exit(&pty), 98);   /* the shell saw it killed */
+	assert_null(strchr(pty.log + before, '\033'));
+	check_restored(&pty);
+	close(side);
+	pty_end(&pty);
+}
+
+#ifndef __SANITIZE_ADDRESS__
+static int overflow(volatile int depth)
+{
+	volatile char room[4096];
+	room[0] = (char)depth;
+	return depth < 0 ? 0 : overflow(depth + 1) + room[0];
+}
+
+static int run_overflow(void *argument)
+{
+	struct pm_fault fault;
+	(void)argument;
+	be_mortal();
+	struct curses *curses = curses_open(&(struct curses_options){ false, false }, &fault);
+	char key;
+	return curses && read(STDIN_FILENO, &key, 1) == 1 ? overflow(0) : 1;
+}
+
+/* A handler needs a stack too. */
+static void no_stack_left(void **state)
+{
+	(void)state;
+	struct pty pty;
+	struct termios modes;
+	assert_true(pty_fork(&pty, 24, 80, xterm, run_overflow, NULL));
+	int side = open(pty.name, O_RDWR | O_NOCTTY);
+	do
+		pty_pump(&pty, 5);
+	while (pty_modes(&pty, &modes) && (modes.c_lflag & ICANON));
+	assert_true(pty_send(&pty, "x", 1));
+	pty_wait_exit(&pty);
+	assert_true(WIFSIGNALED(pty.status));
+	assert_int_equal(WTERMSIG(pty.status), SIGSEGV);
+	check_restored(&pty);
+	close(side);
+	pty_end(&pty);
+}
+#endif
 
 static void stops_at_any_moment(void **state)
 {
@@ -47,7 +202,7 @@ static void stops_at_any_moment(void **state)
 		struct pty pty;
 		struct echo echo = usual();
 		echo.restless = true;
-		int number = i % 2 ? SIGTERM : SIGHUP;
+		int number = (int[]){ SIGHUP, SIGTERM, SIGQUIT }[i % 3];
 		assert_true(pty_fork(&pty, 24, 80, xterm, run_echo, &echo));
 		assert_true(pty_wait_text(&pty, "events 0"));
 		pty_pump(&pty, 0);
@@ -194,49 +349,13 @@ static void refuses_what_is_no_terminal(void **state)
 
 /* --- suspending ------------------------------------------------------------------------- */
 
-static void give_terminal(pid_t group)
-{
-	signal(SIGTTOU, SIG_IGN);
-	tcsetpgrp(STDIN_FILENO, group);
-	signal(SIGTTOU, SIG_DFL);
-}
-
-/* A shell of one job: runs it, says when it has stopped, and after a line from
- * the user brings it back. */
-static int run_shell(void *argument)
-{
-	pid_t job = fork();
-	if (job == 0) {
-		setpgid(0, 0);
-		give_terminal(getpgrp());
-		_exit(run_echo(argument));
-	}
-	setpgid(job, job);
-	for (int stops = 1;; stops++) {
-		int status;
-		if (waitpid(job, &status, WUNTRACED) != job)
-			return 99;
-		if (!WIFSTOPPED(status))
-			return WIFEXITED(status) ? WEXITSTATUS(status) : 98;
-		give_terminal(getpgrp());
-		dprintf(STDOUT_FILENO, "stop %d of the job\r\n", stops);
-		char line[16];
-		if (read(STDIN_FILENO, line, sizeof line) <= 0)
-			return 97;
-		if (line[0] == 'k')
-			kill(job, SIGTERM);
-		else
-			give_terminal(job);
-		kill(-job, SIGCONT);
-	}
-}
-
 static void suspends_and_returns(void **state)
 {
 	(void)state;
 	struct pty pty;
 	struct echo echo = usual();
-	assert_true(pty_fork(&pty, 24, 80, xterm, run_shell, &echo));
+	struct shell shell = { run_echo, &echo };
+	assert_true(pty_fork(&pty, 24, 80, xterm, shell_run, &shell));
 	assert_true(pty_wait_text(&pty, "events 0"));
 	for (int round = 0; round < 3; round++) {
 		assert_true(pty_key(&pty, PTY_CTRL('z')));
@@ -263,7 +382,8 @@ static void a_suspended_program_can_be_ended(void **state)
 	(void)state;
 	struct pty pty;
 	struct echo echo = usual();
-	assert_true(pty_fork(&pty, 24, 80, xterm, run_shell, &echo));
+	struct shell shell = { run_echo, &echo };
+	assert_true(pty_fork(&pty, 24, 80, xterm, shell_run, &shell));
 	assert_true(pty_wait_text(&pty, "events 0"));
 	assert_true(pty_key(&pty, PTY_CTRL('z')));
 	assert_true(pty_wait_text(&pty, "stop 1 of the job"));
@@ -282,6 +402,12 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_terminal_is_as_before),
+		cmocka_unit_test(a_signal_that_ends_it_gives_the_terminal_back),
+		cmocka_unit_test(a_plain_terminal_is_left_empty),
+		cmocka_unit_test(a_suspended_one_that_is_ended_writes_nothing),
+#ifndef __SANITIZE_ADDRESS__
+		cmocka_unit_test(no_stack_left),
+#endif
 		cmocka_unit_test(stops_at_any_moment),
 		cmocka_unit_test(stops_while_the_terminal_is_stuck),
 		cmocka_unit_test(a_closed_terminal_costs_no_processor_time),
