@@ -13,6 +13,7 @@
 #include "portmuster/registry.h"
 #include "portmuster/roster.h"
 #include "portmuster/when.h"
+#include "portmuster/zone.h"
 
 /* What a check looks at; everything is borrowed. */
 struct pm_case {
@@ -22,7 +23,14 @@ struct pm_case {
 	const struct pm_registry *registry;   /* null: assignment is not checked, and said so */
 	struct pm_when now;
 	const char *layout_digest;            /* of the sheet layout in use; null: not taken */
+	const struct pm_zone_look *zone;      /* of the site; null: not looked up, and said so */
 };
+
+/* The zone of the site's clocks; null when it is not known. */
+static inline const struct pm_zone *pm_case_zone(const struct pm_case *the_case)
+{
+	return the_case->zone ? the_case->zone->zone : NULL;
+}
 
 struct pm_result {
 	struct pm_roster roster;

@@ -29,11 +29,13 @@ bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault)
 	store_layout_now(job, loaded->layout_digest);
 	struct pm_fault no_registry;
 	loaded->has_map = store_map_open(&loaded->map, NULL, &no_registry);
+	store_zone_open_for(&loaded->zone, job, false);
 	return true;
 }
 
 void load_free(struct loaded *loaded)
 {
+	store_zone_close(&loaded->zone);
 	if (loaded->has_map)
 		store_map_close(&loaded->map);
 	if (loaded->has_gear)
@@ -50,6 +52,6 @@ struct pm_case load_case(const struct loaded *loaded, struct pm_when now)
 	return (struct pm_case){
 		.job = &loaded->job.job, .plan = &loaded->plan.plan, .gear = &loaded->gear.gear,
 		.registry = loaded->has_map ? &loaded->map.registry : NULL, .now = now,
-		.layout_digest = loaded->layout_digest[0] ? loaded->layout_digest : NULL,
+		.layout_digest = loaded->layout_digest[0] ? loaded->layout_digest : NULL, .zone = &loaded->zone.look,
 	};
 }

@@ -1,10 +1,11 @@
-/* load.h - a job with its plan, gear and registry, ready to be checked. */
+/* load.h - a job with its plan, gear, time zone and registry, ready to be checked. */
 #ifndef CMD_LOAD_H
 #define CMD_LOAD_H
 
 #include "portmuster/check.h"
 #include "store/document.h"
 #include "store/map.h"
+#include "store/zone_file.h"
 
 struct loaded {
 	struct store_job job;
@@ -12,11 +13,12 @@ struct loaded {
 	struct store_gear gear;
 	struct store_map map;
 	char layout_digest[65];   /* of the sheet layout that the job recorded; empty: none */
+	struct store_zone zone;   /* of the site */
 	bool has_job, has_plan, has_gear, has_map;
 };
 
 /* Load the job at `path` and, by its ids, the plan and gear that store_find
- * finds. A missing registry index is no fault. On failure nothing is left to free. */
+ * finds. A missing registry index or zone is no fault. On failure nothing is left to free. */
 bool load_job(const char *path, struct loaded *loaded, struct pm_fault *fault);
 void load_free(struct loaded *loaded);
 

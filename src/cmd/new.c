@@ -5,11 +5,13 @@
 #include "cmd/cmd.h"
 #include "cmd/practice.h"
 #include "portmuster/text.h"
+#include "sheet/names.h"
 #include "store/csv.h"
 #include "store/document.h"
 #include "store/find.h"
 #include "store/path.h"
 #include "store/save.h"
+#include "store/zone_file.h"
 
 #define DEFAULT_PLAN "router-swap"
 #define MOST_LIST (16u << 20)
@@ -58,6 +60,33 @@ static bool read_live(struct pm_word word, struct pm_job *head, const char *file
 		return true;
 	pm_fail(fault, PM_FAULT_VALUE, (struct pm_place){ file, word.line, word.column }, "live is yes or no");
 	return pm_fail_remedy(fault, "write yes where a terminal in live service stands");
+}
+
+/* Zones that were looked up: one list mostly names few, and of many rows in a row the same. */
+struct zones {
+	const char *last;   /* the last one that is none of the unknown; null: none yet */
+	bool told;          /* that they could not be looked up */
+};
+
+/* An unknown time zone is refused; where it can't be looked up, that is said once. */
+static bool known_zone(struct zones *zones, struct pm_word zone, const char *file, struct pm_fault *fault)
+{
+	struct store_zone found;
+	if (!pm_given(zone) || pm_same(zone.text, zones->last))
+		return true;
+	store_zone_open(&found, zone.text, true);
+	bool good = store_zone_may(&found, zone.text, (struct pm_place){ file, zone.line, zone.column }, fault);
+	if (found.look.standing == PM_LOOK_UNCHECKED && !zones->told) {
+		struct pm_text text;
+		char shown[300];
+		pm_text_fixed(&text, shown, sizeof shown);
+		pm_text_quote(&text, zone.text);
+		fprintf(stderr, "portmuster new: time zone %s was not looked up: %s\n", shown, found.look.why);
+		zones->told = true;
+	}
+	store_zone_close(&found);
+	zones->last = zone.text;
+	return good;
 }
 
 /* The sheet layout that was named, or the only one there is; none is no fault. */
@@ -167,7 +196,9 @@ struct list {
 	const char *file, *folder;
 	struct made *made;
 	size_t count, room;
+	struct names paths;
 	struct pm_words header;
+	struct zones zones;
 };
 
 /* A file name from a site code: letters, digits, - and _; all else becomes -. */
@@ -200,15 +231,19 @@ static bool list_row(struct list *list, const struct pm_words *fields, const str
 	}
 	if (!pm_given(head.code))
 		return pm_fail(fault, PM_FAULT_VALUE, place, "a row without a site code");
+	/* one given as an option stands in no line of the list */
+	if (!known_zone(&list->zones, head.zone, head.zone.line ? list->file : NULL, fault))
+		return false;
 	void *items = list->made;
 	struct made *made = pm_arena_push(&list->arena, &items, &list->count, &list->room, sizeof *made);
 	list->made = items;
 	if (!made)
 		return pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
 	made->path = path_for(list, head.code.text);
-	for (size_t i = 0; i + 1 < list->count; i++)
-		if (strcmp(list->made[i].path, made->path) == 0)
-			return pm_fail(fault, PM_FAULT_VALUE, place, "two rows would make the same file %s", made->path);
+	if (!list->arena.failed && names_find(&list->paths, made->path) != NAMES_NONE)
+		return pm_fail(fault, PM_FAULT_VALUE, place, "two rows would make the same file %s", made->path);
+	if (list->arena.failed || !names_add(&list->paths, made->path))
+		return pm_fail(fault, PM_FAULT_MEMORY, place, "out of memory");
 	made->text = compose(&head, made->path, list->file, &list->arena, &made->length, fault);
 	return made->text != NULL;
 }
@@ -254,6 +289,7 @@ static int from_list(const char *file, const char *folder, const struct pm_job *
 	struct pm_fault fault;
 	int status = EXIT_CLEAR;
 	pm_arena_init(&list.arena);
+	names_init(&list.paths, &list.arena);
 	if (!list_read(&list, common, &fault) || !store_path_make(folder, &fault))
 		status = cmd_fault(&fault);
 	for (size_t i = 0; status == EXIT_CLEAR && i < list.count; i++) {
@@ -270,8 +306,11 @@ static int one(struct pm_job *head, const char *path, const char *program)
 {
 	struct pm_arena arena;
 	struct pm_fault fault;
+	struct zones zones = { 0 };
 	size_t length;
 	int status = EXIT_CLEAR;
+	if (!known_zone(&zones, head->zone, NULL, &fault))
+		return cmd_fault(&fault);
 	pm_arena_init(&arena);
 	char *text = compose(head, path, path, &arena, &length, &fault);
 	if (!text || !store_create_file(path, text, length, &fault))

@@ -83,6 +83,7 @@ bool pm_check(const struct pm_case *c, struct pm_arena *arena, struct pm_result 
 	judge_steps(c, result);
 	judge_desk(c, result);
 	judge_times(c, result);
+	judge_zone(c, result);
 	judge_waivers(c, result);
 	for (size_t i = 0; i < result->findings.count; i++)
 		place_in_plan(c, &result->findings.item[i]);

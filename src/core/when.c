@@ -4,9 +4,11 @@
 
 #include "portmuster/text.h"
 
+#include "core/when_parts.h"
+
 /* Days since 1970-01-01 of a date of the proleptic Gregorian calendar: counts
  * in years that begin in March, so that the leap day comes last. */
-static int64_t days_from(int64_t year, unsigned month, unsigned day)
+int64_t when_days(int64_t year, unsigned month, unsigned day)
 {
 	if (month <= 2) {
 		year--;
@@ -18,7 +20,7 @@ static int64_t days_from(int64_t year, unsigned month, unsigned day)
 	return year_days + (153 * (month - 3) + 2) / 5 + day - 1 - 719468;
 }
 
-static void date_from(int64_t days, int64_t *year, unsigned *month, unsigned *day)
+void when_date(int64_t days, int64_t *year, unsigned *month, unsigned *day)
 {
 	days += 719468;
 	int64_t era = (days >= 0 ? days : days - 146096) / 146097;
@@ -31,7 +33,7 @@ static void date_from(int64_t days, int64_t *year, unsigned *month, unsigned *da
 	*year = y + era * 400 + (*month <= 2);
 }
 
-static unsigned days_in(int64_t year, unsigned month)
+unsigned when_days_in(int64_t year, unsigned month)
 {
 	static const unsigned char days[] = { 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31 };
 	bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
@@ -108,17 +110,17 @@ static bool read_at(const char **at, struct pm_when *when, const char **why)
 		return false;
 	if (month < 1 || month > 12)
 		return say(why, "no such month");
-	if (day < 1 || day > days_in(year, month))
+	if (day < 1 || day > when_days_in(year, month))
 		return say(why, "no such day in that month");
 	if (hour > 23 || minute > 59 || second > 60)
 		return say(why, "no such time of day");
-	result.second = days_from(year, month, day) * 86400 +
+	result.second = when_days(year, month, day) * 86400 +
 	                (int64_t)hour * 3600 + (int64_t)minute * 60 + second - (int64_t)result.offset * 60;
 	if (second == 60) {
 		/* already counted as the second after: midnight UTC of 1 January or July */
 		int64_t y;
 		unsigned m, d;
-		date_from(result.second / 86400, &y, &m, &d);
+		when_date(result.second / 86400, &y, &m, &d);
 		if (result.second % 86400 != 0 || d != 1 || (m != 1 && m != 7))
 			return say(why, "second 60 where no leap second can stand");
 	}
@@ -145,9 +147,9 @@ const char *pm_when_write(struct pm_when when, char out[static PM_WHEN_TEXT])
 	struct pm_text text;
 	pm_text_fixed(&text, out, PM_WHEN_TEXT);
 	int64_t local = when.second + (int64_t)when.offset * 60;
-	int64_t days = local / 86400 - (local % 86400 < 0), rest = local - days * 86400, year;
+	int64_t days = when_day_of(local), rest = local - days * 86400, year;
 	unsigned month, day;
-	date_from(days, &year, &month, &day);
+	when_date(days, &year, &month, &day);
 	if (!when.known || year < 0 || year > 9999) {
 		pm_text_char(&text, '-');
 		return out;
@@ -197,7 +199,7 @@ bool pm_day_read(const char *string, int64_t *day, const char **why)
 	pm_text_add(&text, "%sT00:00:00Z", string);
 	if (!pm_when_read(whole, &when, why))
 		return false;
-	*day = when.second / 86400 - (when.second % 86400 < 0);
+	*day = when_day_of(when.second);
 	return true;
 }
 

@@ -1,4 +1,5 @@
 /* The check result as JSON; keys may be added, never renamed. */
+#include "portmuster/fact.h"
 #include "report/json_parts.h"
 #include "report/writer.h"
 
@@ -48,6 +49,29 @@ static json_t *fault_json(const struct pm_fault *fault)
 	return item;
 }
 
+/* What the clocks of the site show; null where that is not known. */
+static json_t *there_json(const struct pm_zone *zone, struct pm_when when)
+{
+	char text[PM_WHEN_TEXT];
+	return zone ? json_text(pm_when_write(pm_zone_when(zone, when.second), text)) : json_null();
+}
+
+static json_t *appointment_json(const struct pm_case *c)
+{
+	const struct pm_reading *booked = pm_fact_last(c->job, "desk/appointment");
+	struct pm_when from, until;
+	char text[PM_WHEN_TEXT];
+	if (!booked || !pm_window_read(booked->value.text, &from, &until, NULL))
+		return json_null();
+	json_t *item = json_object();
+	json_object_set_new(item, "from", json_text(pm_when_write(from, text)));
+	json_object_set_new(item, "until", json_text(pm_when_write(until, text)));
+	json_object_set_new(item, "zone", json_text(c->job->zone.text));
+	json_object_set_new(item, "from-there", there_json(pm_case_zone(c), from));
+	json_object_set_new(item, "until-there", there_json(pm_case_zone(c), until));
+	return item;
+}
+
 json_t *json_job(const struct report_job *job, bool unmet)
 {
 	json_t *item = json_object();
@@ -68,6 +92,7 @@ json_t *json_job(const struct report_job *job, bool unmet)
 	json_object_set_new(addresses, "held", json_integer((json_int_t)r->roster.held));
 	json_object_set_new(addresses, "confirmed", json_integer((json_int_t)r->roster.confirmed));
 	json_object_set_new(item, "addresses", addresses);
+	json_object_set_new(item, "appointment", appointment_json(c));
 	json_t *gates = json_array();
 	for (size_t i = 0; i < r->gates.count; i++)
 		if (!unmet || !r->gates.line[i].met)

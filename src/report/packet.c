@@ -77,16 +77,27 @@ static const char *state_words(struct packet *p, const struct pm_case *c, const 
 	return text.data;
 }
 
-static const char *appointment_words(struct packet *p)
+/* A window on the site's clocks; what is none as it stands. */
+static const char *window_words(struct packet *p, const char *value, bool *good)
 {
 	struct pm_when from, until;
-	char a[PM_WHEN_TEXT], b[PM_WHEN_TEXT];
+	struct pm_text text;
+	*good = pm_window_read(value, &from, &until, NULL);
+	if (!*good)
+		return value;
+	pm_text_grow(&text, p->arena);
+	pm_zone_say_window(&text, p->zone, from, until);
+	return text.data;
+}
+
+static const char *appointment_words(struct packet *p)
+{
+	bool good;
 	const struct pm_reading *last = pm_fact_last(p->job, "desk/appointment");
 	if (!last || last->source == PM_SOURCE_SKIPPED)
 		return "none";
-	if (!pm_window_read(last->value.text, &from, &until, NULL))
-		return pm_say(p->arena, "not a window: %s", last->value.text);
-	return pm_say(p->arena, "%s to %s", pm_when_write(from, a), pm_when_write(until, b));
+	const char *words = window_words(p, last->value.text, &good);
+	return good ? words : pm_say(p->arena, "not a window: %s", last->value.text);
 }
 
 static void add_site(struct packet *p, const struct pm_case *c, const struct pm_result *result)
@@ -202,13 +213,10 @@ static void add_desk(struct packet *p)
 		for (size_t k = 0; k < sizeof facts / sizeof *facts; k++) {
 			if (!pm_same(reading->of.text, facts[k].of) || reading->source == PM_SOURCE_WITHDRAWN)
 				continue;
-			struct pm_when from, until;
-			char a[PM_WHEN_TEXT], b[PM_WHEN_TEXT];
-			const char *value = reading->value.text;
+			bool good;
+			const char *value = window_words(p, reading->value.text, &good);
 			const char *become = !pm_fact_stands(p->job, reading) ? " (taken back)"
 			                     : pm_fact_last(p->job, facts[k].of) != reading ? " (superseded)" : "";
-			if (pm_window_read(value, &from, &until, NULL))
-				value = pm_say(p->arena, "%s to %s", pm_when_write(from, a), pm_when_write(until, b));
 			if (reading->source == PM_SOURCE_SKIPPED)
 				value = "passed over";
 			ROW(p, PACKET_DESK, reading->at.text, pm_say(p->arena, "%s %s%s", facts[k].word, value, become),
@@ -304,7 +312,7 @@ struct packet *packet_make(const struct pm_case *the_case, const struct pm_resul
 	struct packet *p = pm_arena_alloc(arena, sizeof *p);
 	if (!p)
 		return NULL;
-	*p = (struct packet){ .job = the_case->job, .arena = arena, .caution = caution };
+	*p = (struct packet){ .job = the_case->job, .zone = pm_case_zone(the_case), .arena = arena, .caution = caution };
 	memcpy(p->table, blank, sizeof blank);
 	p->printed = pm_say(arena, "portmuster %s, printed %s", PM_VERSION, pm_when_write(the_case->now, now));
 	add_site(p, the_case, result);

@@ -35,6 +35,7 @@ struct packet_port {
 
 struct packet {
 	const struct pm_job *job;
+	const struct pm_zone *zone;   /* of the site, or null */
 	struct pm_arena *arena;
 	struct packet_port *port;
 	size_t ports;

@@ -223,9 +223,9 @@ static void history(void **state)
 	fixture_register(&f, "rejected");
 	fixture_read(&f, "desk/decision", "accepted", PM_SOURCE_DESK, NULL, FIXTURE_NOW);
 	fixture_withdraw(&f, "desk/decision", "accepted");
-	f.waivers[0] = (struct pm_waiver){ word("muster"), word("close"), word("free-of pattern-break"), word("lead 3"),
-	                                   word("numbered oddly by the maker"), word("2026-01-01T08:00:00Z"),
-	                                   pm_when_utc(FIXTURE_NOW - 3600) };
+	f.waivers[0] = (struct pm_waiver){ .phase = word("muster"), .gate = word("close"), .condition = word("free-of pattern-break"),
+	                                   .by = word("lead 3"), .reason = word("numbered oddly by the maker"),
+	                                   .at = word("2026-01-01T08:00:00Z"), .when = pm_when_utc(FIXTURE_NOW - 3600) };
 	f.job.waiver_count = 1;
 	print(&f, &s);
 	is_laid_out(s.text.data);
