@@ -110,11 +110,12 @@ static inline void board_size(struct board_fixture *f, int rows, int columns)
 	board_send(f, (struct screen_event){ .kind = EVENT_RESIZE, .rows = rows, .columns = columns });
 }
 
-/* Begin on the folder "fleet" below; nothing is read yet. */
-static inline void board_open(struct board_fixture *f, const char *name)
+/* Begin on a folder as said; nothing is read yet. */
+static inline void board_open_as(struct board_fixture *f, const struct gather_options *given, const char *name)
 {
-	static const char *const folder[] = { "fleet" };
-	struct gather_options options = { .folder = folder, .folder_count = 1, .now = pm_when_utc(f->now), .threads = 2 };
+	struct gather_options options = *given;
+	options.now = pm_when_utc(f->now);
+	options.threads = 2;
 	struct board_options how = { .forecast = { .seed = 1, .runs = 400 } };
 	struct pm_fault fault = { 0 };
 	f->gather = gather_begin(&options, &fault);
@@ -123,6 +124,21 @@ static inline void board_open(struct board_fixture *f, const char *name)
 	board_model_begin(&f->model, f->gather, &how, options.now);
 	board_begin(&f->state, &f->model, name);
 	f->left = false;
+}
+
+/* The folder "fleet" below; the same with another deadline than its own. */
+static inline void board_open(struct board_fixture *f, const char *name)
+{
+	static const char *const folder[] = { "fleet" };
+	board_open_as(f, &(struct gather_options){ .folder = folder, .folder_count = 1 }, name);
+}
+
+static inline void board_open_until(struct board_fixture *f, const char *deadline)
+{
+	static const char *const folder[] = { "fleet" };
+	struct gather_options options = { .folder = folder, .folder_count = 1, .has_deadline = true };
+	assert_true(pm_day_read(deadline, &options.deadline_day, NULL));
+	board_open_as(f, &options, NULL);
 }
 
 static inline void board_start(struct board_fixture *f)

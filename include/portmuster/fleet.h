@@ -11,6 +11,7 @@
 #define PORTMUSTER_FLEET_H
 
 #include "portmuster/check.h"
+#include "portmuster/fault.h"
 
 /* Who can make the next move. */
 enum pm_holder {
@@ -77,11 +78,13 @@ struct pm_site_summary {
 	const char *code, *name, *crew, *zone, *plan, *gear;
 	uint64_t code_key, crew_key;     /* hashes without regard to case; 0: not given */
 	bool practice, live;
+	uint32_t folder;                 /* whose options hold for it, as in struct pm_fleet; 0 until
+	                                    whoever lays the fleet together says otherwise */
 
 	struct pm_phase_summary *phases; /* as many as the plan has */
 	size_t phase_count;
 	size_t phase;                    /* the first that is not closed; phase_count when done */
-	bool ready;                      /* the next move can be made now */
+	bool ready;                      /* for itself alone: the next move can be made now */
 	size_t expected, held, confirmed;
 
 	size_t stops, warns, notes;      /* findings, waived ones left out */
@@ -134,9 +137,11 @@ struct pm_travel {
 	int64_t minutes;
 };
 
-/* What holds for the whole fleet. A number of 0 switches its rule off. */
+/* What holds for the sites of one folder. A number of 0 switches its rule off. The
+ * desk's limit and the ways serve the whole fleet, from whatever folder they are. */
 struct pm_fleet_options {
 	const char *file;
+	bool partial;                    /* not all of its folder's jobs are in the fleet */
 	int64_t format;
 	struct pm_word deadline;         /* RFC 3339 full-date, or not given */
 	bool has_deadline;
@@ -155,7 +160,7 @@ struct pm_fleet_options {
 #define PM_SOON_HOURS 48
 #define PM_WORK_HOURS 8
 
-/* The options of a fleet that has no file of them: no deadline, no limit of the
+/* The options of a folder that has no file of them: no deadline, no limit of the
  * desk, a UTC day, and the numbers above. */
 void pm_fleet_defaults(struct pm_fleet_options *options);
 
@@ -167,16 +172,25 @@ bool pm_fleet_options_settle(struct pm_fleet_options *options, struct pm_fault *
 struct pm_fleet {
 	const struct pm_site_summary *site;
 	size_t count;                    /* at most UINT32_MAX */
-	struct pm_fleet_options options;
+	struct pm_fleet_options options; /* of the sites whose `folder` is 0, */
+	const struct pm_fleet_options *folder;   /* and of those whose `folder` is 1, 2 and so on */
+	size_t folder_count;
 	const char *const *left_out;     /* files that lie among the jobs and are none, as a site's `file`; */
 	size_t left_out_count;           /* they count nowhere, and every report names them */
 };
+
+/* The options with a number as in a site's `folder`: 0 to `folder_count`. */
+static inline const struct pm_fleet_options *pm_fleet_options_at(const struct pm_fleet *fleet, size_t folder)
+{
+	return folder ? &fleet->folder[folder - 1] : &fleet->options;
+}
 
 struct pm_fleet_finding {
 	enum pm_code code;
 	enum pm_severity severity;
 	const uint32_t *site;            /* the sites it is about, by their index */
-	size_t count;                    /* 1 or more */
+	size_t count;                    /* 0: it is about what stands at `place` */
+	struct pm_place place;           /* in a folder's options; no file when it is about sites */
 	const char *message;             /* names the files; safe to show */
 	const char *remedy;
 };
@@ -184,6 +198,7 @@ struct pm_fleet_finding {
 struct pm_fleet_findings {
 	struct pm_fleet_finding *item;   /* worst first, then by the first site */
 	size_t count, room;
+	const uint32_t *worst;           /* a number a site: 1 + the first finding about it; 0: none */
 };
 
 /* Hold the sites against each other and the calendar. Practice sites are
@@ -192,13 +207,39 @@ struct pm_fleet_findings {
 bool pm_fleet_check(const struct pm_fleet *fleet, struct pm_when now, struct pm_arena *arena,
                     struct pm_fleet_findings *findings);
 
+/* --- what follows for one site ------------------------------------------------ */
+
+/* The deadline that holds for a site: that of its folder; practice sites have none. */
+bool pm_fleet_deadline(const struct pm_fleet *fleet, size_t site, int64_t *day);
+
+/* The first and the last of the deadlines that hold for any site; false: there is none. */
+bool pm_fleet_deadlines(const struct pm_fleet *fleet, int64_t *first, int64_t *last);
+
+/* The day to which an open site's slack is counted: its due day or its deadline,
+ * whichever comes first; `*own` (may be null): it is its due day. False when there is
+ * neither, or the site is done or was not read. The slack is the whole days from the
+ * UTC day of `now` until then, below zero when it has passed. */
+bool pm_fleet_until(const struct pm_fleet *fleet, size_t site, int64_t *day, bool *own);
+bool pm_fleet_slack(const struct pm_fleet *fleet, size_t site, struct pm_when now, int64_t *days);
+
+/* The worst finding across the fleet about a site, or null. `findings` may be null, or
+ * not made yet: then nothing was found. */
+const struct pm_fleet_finding *pm_fleet_worst(const struct pm_fleet_findings *findings, size_t site);
+
+/* Does a stop finding stand about the site, its own or one across the fleet? */
+bool pm_fleet_stopped(const struct pm_fleet *fleet, const struct pm_fleet_findings *findings, size_t site);
+
+/* Can the next move be made now: it is open, not stopped, and so is the gate of its phase? */
+bool pm_fleet_ready(const struct pm_fleet *fleet, const struct pm_fleet_findings *findings, size_t site);
+
 /* Head counts; practice sites are counted apart and nowhere else. */
 struct pm_fleet_counts {
 	size_t sites, practice, unread;
-	size_t done, ready, stopped;     /* stopped: not done, with a stop finding */
+	size_t done, ready, stopped;     /* as above; a site may be done and stopped */
 	size_t holds[PM_HOLDERS];        /* whose move it is */
 };
 
-void pm_fleet_count(const struct pm_fleet *fleet, struct pm_fleet_counts *counts);
+void pm_fleet_count(const struct pm_fleet *fleet, const struct pm_fleet_findings *findings,
+                    struct pm_fleet_counts *counts);
 
 #endif

@@ -5,7 +5,8 @@
  * forecast on every machine. Where a phase was observed often enough in closed
  * jobs, its duration is drawn from those observations; else from a triangle
  * around the plan's estimate; and when there is neither, the phase counts as
- * nothing and the forecast says "no earlier than". docs/forecast.md has the
+ * nothing and the forecast says "no earlier than". Each site is held against the
+ * deadline of its own folder. docs/forecast.md has the
  * model and its limits.
  */
 #ifndef PORTMUSTER_FORECAST_H
@@ -52,8 +53,15 @@ struct pm_site_forecast {
 	bool least;                 /* something ahead is not known: no earlier than this */
 	int64_t median, late;       /* finished by then in half, and in nine tenths, of the runs;
 	                               seconds since 1970-01-01T00:00:00Z */
-	bool has_due;               /* by the site's due day, or else the fleet's deadline, */
+	bool has_due;               /* by the site's due day, or else its deadline, */
 	size_t due_hits;            /* it was finished in so many runs */
+};
+
+/* One folder's deadline. */
+struct pm_deadline_forecast {
+	uint32_t folder;            /* as in a site's `folder` */
+	size_t open;                /* sites that are to make it */
+	size_t hits;                /* runs in which all of them did */
 };
 
 struct pm_forecast {
@@ -63,9 +71,11 @@ struct pm_forecast {
 	size_t phase_count;
 	size_t runs;
 	int64_t median, late;       /* of the last site to finish; 0 when none is open */
-	bool has_deadline;
-	size_t hits;                /* runs in which every site was finished by the deadline: the
+	bool has_deadline;          /* some site has one */
+	size_t hits;                /* runs in which every site was finished by its deadline: the
 	                               chance is hits / runs */
+	struct pm_deadline_forecast *deadline;   /* of the folders whose sites have one, each by itself */
+	size_t deadline_count;
 	bool at_most;               /* something is not known or not read: the chance is at most that */
 	size_t unread;              /* files that could not be read */
 };

@@ -51,7 +51,7 @@ struct pm_gate_line {
 	bool met;                   /* by itself or by a waiver */
 	bool waived;                /* by a waiver */
 	const char *why;            /* safe to show */
-	const char *who;            /* who can supply it, from the table */
+	const char *who;            /* who can supply it: from the table, or the plan (docs/fleet.md) */
 	int64_t opens_in;           /* as in the view */
 };
 
@@ -81,6 +81,17 @@ enum pm_progress {
 enum pm_progress pm_step_progress(const struct pm_case *the_case, const struct pm_roster *roster,
                                   const struct pm_step *step, int64_t *remaining,
                                   struct pm_text *why);
+
+/* Has the text a letter in it? A number alone, of a telephone for example, names
+ * nobody, and a step that wants `words` does not take it. */
+bool pm_step_words(const char *text);
+
+/* Is every step that comes before this one in its phase answered so that the job
+ * may go on, or does not apply? Answers from before a step of the way back was
+ * answered (one that applies only after this step stopped the job) do not count. Else
+ * `why` (may be null) names the first. */
+bool pm_step_founded(const struct pm_case *the_case, const struct pm_roster *roster,
+                     const struct pm_step *step, struct pm_text *why);
 
 /* The least and most seconds of a waiting step, practice time applied. */
 void pm_step_wait(const struct pm_case *the_case, const struct pm_step *step,

@@ -12,8 +12,6 @@ struct board_options {
 	const char *name;        /* of the lead, who signs waivers; null: asked for before the first one */
 	int64_t clock_ahead;     /* seconds that the board's clock is ahead of the system's */
 	struct pm_forecast_options forecast;
-	bool has_deadline;       /* one that stands in for the fleet's own: */
-	int64_t deadline_day;    /* days since 1970-01-01 */
 };
 
 /* Show what has been begun to be gathered until the lead leaves or a signal ends

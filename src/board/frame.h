@@ -16,6 +16,10 @@ struct frame {
 	bool low, narrow;
 };
 
+/* Is the window large enough to show anything? In a smaller one no key does
+ * anything but leave. */
+bool board_fits(const struct board_state *state);
+
 struct frame board_area(const struct board_state *state);
 
 /* Rows that the list of sites, and that of findings, has on this screen. */

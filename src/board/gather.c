@@ -16,57 +16,6 @@ static bool out_of_memory(struct pm_fault *fault)
 	return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ 0 }, "out of memory");
 }
 
-/* --- the fleet's options --- */
-
-static bool options_beside(const char *path, char out[static STORE_PATH_ROOM])
-{
-	struct stat about;
-	char folder[STORE_PATH_ROOM];
-	bool single = stat(path, &about) == 0 && !S_ISDIR(about.st_mode);
-	return single ? store_path_folder(path, folder, sizeof folder) && store_path_join(folder, STORE_FLEET_FILE, out, STORE_PATH_ROOM)
-	              : store_path_join(path, STORE_FLEET_FILE, out, STORE_PATH_ROOM);
-}
-
-/* Where they are now, and the file's key: no path and zeros when there are none. */
-static void options_find(const struct gather *gather, char path[static STORE_PATH_ROOM], uint32_t *number, struct kept_key *key)
-{
-	for (size_t i = 0; i < gather->folder_count; i++) {
-		*number = (uint32_t)i;
-		if (!options_beside(gather->folder[i], path))
-			continue;
-		kept_look(path, key);
-		if (key->inode)
-			return;
-	}
-	path[0] = '\0';
-	*key = (struct kept_key){ 0 };
-}
-
-bool gather_options_changed(const struct gather *gather)
-{
-	char path[STORE_PATH_ROOM];
-	uint32_t number;
-	struct kept_key key;
-	options_find(gather, path, &number, &key);
-	return !kept_same(&key, &gather->options_key);
-}
-
-void gather_options_load(struct gather *gather)
-{
-	struct pm_fault fault = { 0 };
-	store_fleet_free(&gather->options);
-	options_find(gather, gather->options_path, &gather->options_folder, &gather->options_key);
-	gather->options_bad = gather->options_path[0] && !store_fleet_load(gather->options_path, &gather->options, &fault);
-	gather->options_fault = fault;
-	if (!gather->options_path[0] || gather->options_bad)
-		pm_fleet_defaults(&gather->options.options);
-	gather->fleet.options = gather->options.options;
-	if (gather->has_deadline) {
-		gather->fleet.options.has_deadline = true;
-		gather->fleet.options.deadline_day = gather->deadline_day;
-	}
-}
-
 /* --- items --- */
 
 struct gather_item *gather_item_make(struct gather *gather, const struct gather_found *found)
@@ -107,9 +56,6 @@ static bool search_revision(const struct gather *gather, gather_take *take, void
 
 bool gather_search(const struct gather *gather, gather_take *take, void *context)
 {
-	if (gather->options_bad && !take(context, &(struct gather_found){
-			.folder = gather->options_folder, .path = gather->options_path, .fault = &gather->options_fault }))
-		return false;
 	return gather->commit ? search_revision(gather, take, context)
 	                      : gather_scan(gather->folder, gather->folder_count, take, context);
 }
@@ -168,6 +114,7 @@ static void put_row(struct gather *gather, struct gather_item *item, const struc
 	if (batch)
 		batch->live++;
 	gather->site[item->site] = *row;
+	gather->site[item->site].folder = gather_rules_of(gather, item);
 }
 
 static void take_in(struct gather *gather, struct gather_done *latest)
@@ -211,22 +158,40 @@ static void put_in_order(struct gather *gather)
 	gather->room = count;
 }
 
+/* A row of the main thread's own; what it says lives as long as the items do. */
+static bool put_own(struct gather *gather, const struct gather_found *found)
+{
+	struct gather_item *item = gather_item_make(gather, found);
+	struct pm_site_summary row = gather_row_lost(found->path);
+	if (!item)
+		return false;
+	if (found->fault && !pm_site_unread(item->path, found->fault, &gather->found, &row))
+		row = gather_row_lost(item->path);
+	put_row(gather, item, &row, NULL);
+	return true;
+}
+
+static bool take_bad(void *context, const struct gather_found *found)
+{
+	return put_own(context, found);
+}
+
 /* What memory did not suffice for. */
 static void take_lost(struct gather *gather)
 {
 	struct gather_queue *queue = &gather->queue;
 	for (struct gather_item *item = queue->first; item; item = item->next) {
 		struct pm_site_summary row = gather_row_lost(item->path);
+		free(item->text);
+		item->text = NULL;
 		put_row(gather, item, &row, NULL);
 	}
 	queue->first = queue->last = NULL;
-	queue->waiting = 0;
-	if ((queue->lost || gather->lost) && make_room(gather)) {
-		struct gather_item *item = gather_item_make(gather, &(struct gather_found){ .path = gather->folder[0] });
-		struct pm_site_summary row = gather_row_lost(gather->folder[0]);
-		if (item)
-			put_row(gather, item, &row, NULL);
-	}
+	queue->waiting = queue->bytes = 0;
+	if (!gather_rules_bad(gather, false, take_bad, gather))
+		gather->lost = gather->rules.lost = true;
+	if ((queue->lost || gather->lost) && make_room(gather))
+		put_own(gather, &(struct gather_found){ .path = gather->folder[0] });
 	queue->lost = gather->lost = false;
 }
 
@@ -314,7 +279,7 @@ static bool load_one(const struct gather_item *item, struct store_job *job, stru
 
 bool gather_open(struct gather *gather, size_t site, struct gather_detail *detail, struct pm_fault *fault)
 {
-	struct gather_memo memo = { { NULL } };
+	struct gather_memo memo = { 0 };
 	struct pm_fault own = { 0 };
 	*detail = (struct gather_detail){ 0 };
 	pm_arena_init(&detail->arena);
@@ -359,8 +324,13 @@ static bool any_reachable(struct gather *gather, struct pm_fault *fault)
 	bool any = false;
 	for (size_t i = 0; i < gather->folder_count; i++) {
 		struct pm_fault own = { 0 };
-		bool there = gather_reachable(gather->folder[i], &own) &&
-		             (!gather->commit || gather_git_resolve(gather->folder[i], gather->revision, gather->commit[i], &own));
+		const char *path = gather->folder[i];
+		bool there = gather->commit ? gather_git_resolve(path, gather->revision, gather->commit[i], &own) &&
+		                              gather_git_has(path, gather->commit[i], &own)
+		                            : gather_reachable(path, &own);
+		/* that there is no repository around what is not there either says less */
+		if (!there && own.kind == PM_FAULT_UNREADABLE)
+			gather_reachable(path, &own);
 		if (!there && i == 0 && fault)
 			*fault = own;
 		any = any || there;
@@ -391,7 +361,7 @@ struct gather *gather_begin(const struct gather_options *options, struct pm_faul
 	good = good && (copy_folders(gather, options) || out_of_memory(&own)) && any_reachable(gather, &own) &&
 	       (gather_queue_pipe(&gather->queue) || store_fail_system(&own, gather->folder[0], errno, "start threads for"));
 	if (good)
-		gather_options_load(gather);
+		gather_rules_begin(gather);
 	good = good && ((gather->shared = gather_shared_begin()) || out_of_memory(&own));
 	gather->reading = good;
 	if (good && gather_work_begin(gather, true, SIZE_MAX, &own))
@@ -425,7 +395,7 @@ void gather_free(struct gather *gather)
 	pthread_cond_destroy(&queue->filled);
 	pthread_cond_destroy(&queue->drained);
 	gather_shared_free(gather->shared);
-	store_fleet_free(&gather->options);
+	gather_rules_free(gather);
 	free(gather->site);
 	free(gather->item);
 	free(gather->left);

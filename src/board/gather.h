@@ -17,7 +17,7 @@ struct gather_options {
 	size_t folder_count;
 	const char *revision;          /* git revision of the folders' files; null: as they lie on disk */
 	struct pm_when now;
-	bool has_deadline;             /* this day counts instead of the one in the fleet's options */
+	bool has_deadline;             /* this day counts for every site instead of its folder's */
 	int64_t deadline_day;          /* days since 1970-01-01 */
 	unsigned threads;              /* 0: as many as there are processors, at most 16 */
 };
@@ -35,8 +35,9 @@ struct gather;
  * What is another document (store_no_job), such as a plan beside its jobs, has no row:
  * the fleet's `left_out` names it when all is read. A file that was named itself has one.
  *
- * At a revision, the job files are those of the folder's git repository then; links
- * are passed over, and plans, gear and layouts are those that lie on disk now. */
+ * At a revision, the job files are those of the folder's git repository then, be the
+ * folder or file still on disk or not; links are passed over, and plans, gear, layouts
+ * and options are those that lie on disk now. */
 struct gather *gather_begin(const struct gather_options *options, struct pm_fault *fault);
 
 /* Take in what is ready, waiting at most `milliseconds` for something to be. True
@@ -49,8 +50,8 @@ int gather_fd(const struct gather *gather);
 /* What is there so far: summaries in a stable order (by folder as given, then by
  * path) once all is read, in order of arrival before; their number; and how many
  * files were found so far. `fleet` stays the gather's own; a poll moves its sites.
- * Its options are those of the first folder that has a STORE_FLEET_FILE; one that
- * cannot be read is a row with its fault. */
+ * A site's options are those of the nearest STORE_FLEET_FILE: in its folder, or above it
+ * as far as folders were given. One that cannot be read is a row with its fault. */
 const struct pm_fleet *gather_fleet(const struct gather *gather);
 size_t gather_total(const struct gather *gather);
 

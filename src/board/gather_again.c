@@ -58,8 +58,11 @@ bool gather_changed(const struct gather *gather)
 	struct look look = { gather, 0, false };
 	if (gather->reading || gather->commit)
 		return false;
-	if (gather_options_changed(gather) || gather_shared_changed(gather->shared, false))
+	if (gather_rules_changed(gather) || gather_shared_changed(gather->shared, false))
 		return true;
+	/* none of those changed: their rows are as they were */
+	for (size_t i = 0; i < gather->rules.count; i++)
+		look.count += gather->rules.rule[i].bad;
 	return gather_search(gather, look_at, &look) ? look.count != gather->fleet.count + gather->left_count : look.differs;
 }
 
@@ -116,15 +119,23 @@ static bool renew_shared(struct gather *gather)
 	return true;
 }
 
+/* Other options hold at once, for what stays as well. */
+static void begin_rules(struct gather *gather)
+{
+	gather_rules_begin(gather);
+	for (size_t i = 0; i < gather->fleet.count; i++)
+		gather->site[i].folder = gather_rules_of(gather, gather->item[i]);
+}
+
 bool gather_again(struct gather *gather, struct pm_when now)
 {
 	struct gather_queue *queue = &gather->queue;
 	if (gather->reading || gather->commit)
 		return false;
 	gather->now = now;
-	bool other_options = gather_options_changed(gather);
-	if (other_options)
-		gather_options_load(gather);
+	bool other_rules = gather_rules_changed(gather);
+	if (other_rules)
+		begin_rules(gather);
 	struct renew renew = { gather, renew_shared(gather), 0 };
 	for (size_t i = 0; i < gather->fleet.count; i++)
 		gather->item[i]->seen = false;
@@ -132,12 +143,12 @@ bool gather_again(struct gather *gather, struct pm_when now)
 		gather->left[i]->seen = false;
 	queue->complete = false;
 	queue->total = gather->fleet.count;
-	bool whole = gather_search(gather, renew_one, &renew);
+	bool whole = gather_rules_bad(gather, true, renew_one, &renew) && gather_search(gather, renew_one, &renew);
 	size_t rows = 0, gone = whole ? gather_take_out_gone(gather, &rows) : 0;
 	queue->total -= rows;
 	gather->total = queue->total;
-	gather->lost = !whole;
-	gather->reading = renew.queued || gone || other_options || !whole;
+	gather->lost = gather->lost || !whole;
+	gather->reading = renew.queued || gone || other_rules || !whole;
 	if (renew.queued && !gather_work_begin(gather, false, renew.queued, NULL))
 		gather_work_alone(gather);
 	/* a poll has something to take in, be it that something is gone */

@@ -1,4 +1,6 @@
 /* git as a child process. */
+#define _GNU_SOURCE   /* pipe2: no moment in which another thread's child inherits the ends */
+
 #include "board/gather_child.h"
 
 #include <errno.h>
@@ -48,13 +50,9 @@ static char **environment(struct pm_arena *arena)
 	return arena->failed ? NULL : list;
 }
 
-static bool pipe_make(int end[static 2])
+bool gather_pipe(int end[static 2])
 {
-	if (pipe(end) != 0)
-		return false;
-	fcntl(end[0], F_SETFD, FD_CLOEXEC);
-	fcntl(end[1], F_SETFD, FD_CLOEXEC);
-	return true;
+	return pipe2(end, O_CLOEXEC) == 0;
 }
 
 static void shut(int *file)
@@ -83,7 +81,7 @@ bool gather_child_begin(struct gather_child *child, const char *folder, const ch
 	*child = (struct gather_child){ .process = -1, .in = -1, .out = -1 };
 	for (; *arguments && count + 1 < WORDS; arguments++)
 		words[count++] = *arguments;
-	if (!pipe_make(in) || !pipe_make(out)) {
+	if (!gather_pipe(in) || !gather_pipe(out)) {
 		error = errno;
 		shut(&in[0]), shut(&in[1]);
 		return store_fail_system(fault, folder, error, "run git for");

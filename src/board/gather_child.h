@@ -17,6 +17,9 @@ struct gather_child {
 	size_t from, to;
 };
 
+/* A pipe whose ends no child inherits, whoever starts one meanwhile. */
+bool gather_pipe(int end[static 2]);
+
 /* Start `git -C FOLDER ARGUMENTS...` (a list that ends with null). With `complaints`,
  * what git has to say comes out as well; else it is dropped. */
 bool gather_child_begin(struct gather_child *child, const char *folder, const char *const *arguments, bool complaints,

@@ -16,19 +16,28 @@
 
 /* --- where --- */
 
-/* The folder to ask in, and what of it: all, or one file. */
+/* The folder to ask in, and what of it: all, or one file. Of what is no longer on disk,
+ * the nearest folder above it that is. */
 static bool ask_where(const char *path, char folder[static STORE_PATH_ROOM], const char **what)
 {
 	struct stat about;
 	struct pm_text text;
 	*what = ".";
-	if (stat(path, &about) != 0 || S_ISDIR(about.st_mode)) {
+	pm_text_fixed(&text, folder, STORE_PATH_ROOM);
+	pm_text_str(&text, path);
+	if (text.cut)
+		return false;
+	while (stat(folder, &about) != 0 || !S_ISDIR(about.st_mode)) {
+		char above[STORE_PATH_ROOM];
+		if (!store_path_folder(folder, above, sizeof above) || pm_same(above, folder))
+			return false;
+		*what = path + (pm_same(above, ".") && strncmp(path, "./", 2) != 0 ? 0 : strlen(above));
+		while (**what == '/')
+			(*what)++;
 		pm_text_fixed(&text, folder, STORE_PATH_ROOM);
-		pm_text_str(&text, path);
-		return !text.cut;
+		pm_text_str(&text, above);
 	}
-	*what = store_path_name(path);
-	return store_path_folder(path, folder, STORE_PATH_ROOM);
+	return true;
 }
 
 static bool is_name(const char *text, size_t length)
@@ -154,10 +163,11 @@ static bool not_given(struct pm_fault *fault, const char *path)
 char *gather_git_text(const char *path, const char *blob, size_t *length, struct pm_fault *fault)
 {
 	char folder[STORE_PATH_ROOM], *content = NULL;
+	const char *what;
 	struct gather_child child;
 	struct pm_arena arena;
 	struct pm_text text;
-	if (!store_path_folder(path, folder, sizeof folder)) {
+	if (!ask_where(path, folder, &what)) {
 		store_fail_system(fault, path, ENAMETOOLONG, "use");
 		return NULL;
 	}
@@ -184,6 +194,8 @@ struct entry {
 
 struct listing {
 	struct pm_arena arena;
+	const char *what;          /* of the folder: ".", or a file or folder in it */
+	size_t what_length;        /* slashes at the end left out */
 	struct entry *entry;
 	size_t count, room;
 	bool single;               /* it is of one file, named itself */
@@ -203,6 +215,15 @@ static bool wanted(char *path)
 	return gather_job_name(name);
 }
 
+/* What of a path lies below what was asked for; empty: it is that itself. */
+static char *below(const struct listing *l, char *path)
+{
+	if (pm_same(l->what, ".") || strncmp(path, l->what, l->what_length) != 0)
+		return path;
+	char *rest = path + l->what_length;
+	return *rest == '/' ? rest + 1 : *rest ? path : rest;
+}
+
 /* "MODE blob NAME\tPATH"; what is no ordinary file is passed over. */
 static bool add_entry(struct listing *l, char *record)
 {
@@ -211,7 +232,9 @@ static bool add_entry(struct listing *l, char *record)
 		return true;
 	*tab = '\0';
 	const char *blob = record + 12;
-	if (!is_name(blob, strlen(blob)) || !(l->single || wanted(tab + 1)))
+	char *rest = below(l, tab + 1);
+	l->single = l->single || !*rest;
+	if (!is_name(blob, strlen(blob)) || (*rest && !wanted(rest)))
 		return true;
 	void *items = l->entry;
 	struct entry *entry = pm_arena_push(&l->arena, &items, &l->count, &l->room, sizeof *entry);
@@ -221,25 +244,66 @@ static bool add_entry(struct listing *l, char *record)
 	return entry != NULL;
 }
 
-static bool list(struct listing *l, const char *folder, const char *what, const char *commit, struct pm_fault *fault)
+/* Have git list what there is at a commit; with `deep`, what is in folders too. */
+static bool ask_listing(const char *folder, const char *what, const char *commit, bool deep, struct pm_text *text,
+                        struct pm_fault *fault)
 {
 	struct gather_child child;
-	struct pm_text text;
-	if (!gather_child_begin(&child, folder, (const char *const []){ "ls-tree", "-r", "-z", commit, "--", what, NULL }, false, fault))
+	const char *const arguments[] = {
+		"ls-tree", "-z", deep ? "-r" : commit, deep ? commit : "--", deep ? "--" : what, deep ? what : NULL, NULL,
+	};
+	if (!gather_child_begin(&child, folder, arguments, false, fault))
 		return false;
-	pm_text_grow(&text, &l->arena);
 	gather_child_told(&child);
-	bool good = gather_child_all(&child, &text, MOST_LISTING);
+	bool good = gather_child_all(&child, text, MOST_LISTING);
 	int status = gather_child_end(&child);
-	if (!good || status != 0)
-		return pm_fail(fault, PM_FAULT_UNREADABLE, (struct pm_place){ folder, 0, 0 }, "git does not list the files of this revision");
-	l->single = !pm_same(what, ".");
+	return (good && status == 0) ||
+	       pm_fail(fault, PM_FAULT_UNREADABLE, (struct pm_place){ folder, 0, 0 }, "git does not list the files of this revision");
+}
+
+static bool not_there(const char *path, struct pm_fault *fault)
+{
+	return pm_fail(fault, PM_FAULT_MISSING, (struct pm_place){ path, 0, 0 }, "no such file or folder at this revision");
+}
+
+bool gather_git_has(const char *path, const char *commit, struct pm_fault *fault)
+{
+	struct stat about;
+	struct pm_arena arena;
+	struct pm_text text;
+	char folder[STORE_PATH_ROOM];
+	const char *what;
+	if (stat(path, &about) == 0)
+		return true;
+	if (!ask_where(path, folder, &what))
+		return store_fail_system(fault, path, ENAMETOOLONG, "use");
+	pm_arena_init(&arena);
+	pm_text_grow(&text, &arena);
+	bool good = ask_listing(folder, what, commit, false, &text, fault) && (text.length || not_there(path, fault));
+	if (arena.failed)
+		pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ path, 0, 0 }, "out of memory");
+	pm_arena_free(&arena);
+	return good;
+}
+
+static bool list(struct listing *l, const char *path, const char *folder, const char *what, const char *commit,
+                 struct pm_fault *fault)
+{
+	struct pm_text text;
+	pm_text_grow(&text, &l->arena);
+	if (!ask_listing(folder, what, commit, true, &text, fault))
+		return false;
+	bool good = true;
+	l->what = what;
+	l->what_length = strlen(what);
+	while (l->what_length && what[l->what_length - 1] == '/')
+		l->what_length--;
 	for (size_t at = 0, length; good && at < text.length; at += length + 1) {
 		length = strlen(text.data + at);
 		good = add_entry(l, text.data + at);
 	}
-	if (good && l->single && !l->count)
-		return pm_fail(fault, PM_FAULT_MISSING, (struct pm_place){ folder, 0, 0 }, "no such file at this revision");
+	if (good && !pm_same(what, ".") && !text.length)
+		return not_there(path, fault);
 	return good || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ folder, 0, 0 }, "out of memory");
 }
 
@@ -258,14 +322,16 @@ static void fetch(struct gather_child *child, bool *good, struct gather_found *f
 		pm_fail(why, PM_FAULT_LIMIT, (struct pm_place){ found->path, 0, 0 }, "larger than %u bytes", STORE_MOST_BYTES);
 }
 
-static bool read_all(const struct listing *l, const char *folder, uint32_t number, gather_take *take, void *context, struct pm_fault *fault)
+/* `*stopped`: the taker said so. */
+static bool read_all(const struct listing *l, const char *folder, uint32_t number, gather_take *take, void *context,
+                     bool *stopped, struct pm_fault *fault)
 {
 	struct gather_child child;
 	size_t asked = 0;
-	bool good = true, go_on = true;
+	bool good = true;
 	if (!gather_child_begin(&child, folder, (const char *const []){ "cat-file", "--batch", NULL }, false, fault))
 		return false;
-	for (size_t i = 0; go_on && i < l->count; i++) {
+	for (size_t i = 0; !*stopped && i < l->count; i++) {
 		char path[STORE_PATH_ROOM];
 		struct pm_fault why = { 0 };
 		struct gather_found found = { .folder = number, .named = l->single, .path = path, .blob = l->entry[i].blob };
@@ -274,7 +340,7 @@ static bool read_all(const struct listing *l, const char *folder, uint32_t numbe
 		for (; good && asked < l->count && asked < i + AHEAD; asked++)
 			good = ask_content(&child, l->entry[asked].blob);
 		fetch(&child, &good, &found, &why);
-		go_on = take(context, &found);
+		*stopped = !take(context, &found);
 	}
 	gather_child_end(&child);
 	return true;
@@ -301,14 +367,15 @@ bool gather_git_scan(const char *path, uint32_t folder, const char *commit, stru
 	struct pm_fault fault = { 0 };
 	char where[STORE_PATH_ROOM];
 	const char *what;
+	bool stopped = false;
 	pm_arena_init(&l.arena);
 	bool good = ask_where(path, where, &what)
-		? list(&l, where, what, commit, &fault) && leave_out(&l, where, seen) && read_all(&l, where, folder, take, context, &fault)
+		? list(&l, path, where, what, commit, &fault) && leave_out(&l, where, seen) && read_all(&l, where, folder, take, context, &stopped, &fault)
 		: store_fail_system(&fault, path, ENAMETOOLONG, "use");
 	if (l.arena.failed)
 		pm_fail(&fault, PM_FAULT_MEMORY, (struct pm_place){ path, 0, 0 }, "out of memory");
 	if (!good)
 		good = take(context, &(struct gather_found){ .folder = folder, .path = path, .fault = &fault });
 	pm_arena_free(&l.arena);
-	return good;
+	return good && !stopped;
 }

@@ -10,6 +10,8 @@
 #include "store/kept.h"
 #include "store/map.h"
 
+struct gather_item;
+
 /* --- finding the files (gather_scan.c, gather_git.c) ------------------------ */
 
 struct gather_found {
@@ -39,6 +41,9 @@ bool gather_folder_name(const char *name);
 /* What git calls `revision` in the repository of a folder (or of a file's folder). */
 bool gather_git_resolve(const char *path, const char *revision, char commit[static 65], struct pm_fault *fault);
 
+/* Is there such a file or folder at a commit? For what does not lie on disk now. */
+bool gather_git_has(const char *path, const char *commit, struct pm_fault *fault);
+
 /* Find the job files of folder number `folder` at a commit, with their content, but
  * for those in `seen`. False when the taker said stop. */
 struct gather_seen;
@@ -58,10 +63,12 @@ bool gather_seen_has(const struct gather_seen *seen, uint64_t device, uint64_t i
 /* --- plans, gear and layouts, once each (gather_shared.c) -------------------- */
 
 struct gather_place;
+struct gather_zone;
 
 /* What a thread used last: mostly the next job wants the same. Begins zeroed. */
 struct gather_memo {
 	const struct gather_place *last[3];
+	const struct gather_zone *zone;
 };
 
 /* A job's plan, gear and layout; borrowed from the shared ones. */
@@ -72,6 +79,7 @@ struct gather_case {
 };
 
 #define GATHER_PATHS 1024
+#define GATHER_ZONES 64
 
 struct gather_shared {
 	pthread_mutex_t lock;          /* over all below */
@@ -84,6 +92,7 @@ struct gather_shared {
 	struct store_map map;
 	bool has_map;
 	struct kept_key map_key;
+	struct gather_zone *zone[GATHER_ZONES];   /* by name, chained by hash */
 	struct gather_shared *before;  /* an earlier generation */
 };
 
@@ -94,8 +103,63 @@ void gather_shared_free(struct gather_shared *shared);   /* with those before it
 bool gather_shared_find(struct gather_shared *shared, struct gather_memo *memo, const struct pm_job *job,
                         struct gather_case *found, struct pm_fault *fault);
 
+/* What came of looking the job's time zone up: each is looked up once (gather_zone.c).
+ * `*look` is null when the job names none. False when memory ran out. */
+bool gather_zone_find(struct gather_shared *shared, struct gather_memo *memo, const struct pm_job *job,
+                      const struct pm_zone_look **look, struct pm_fault *fault);
+void gather_zones_free(struct gather_shared *shared);
+
 /* Is any of it no longer what it was? `thorough`: also where each was found. */
 bool gather_shared_changed(struct gather_shared *shared, bool thorough);
+
+/* --- what holds in which folder (gather_rules.c) ------------------------------ */
+
+#define GATHER_FOLDERS 256
+
+/* One STORE_FLEET_FILE, as it was loaded. */
+struct gather_rule {
+	const char *path;
+	struct kept_key key;
+	struct store_fleet options;    /* the defaults when it is bad */
+	uint32_t folder;               /* index of the folder as given that led to it */
+	bool bad;                      /* it could not be read: */
+	struct pm_fault fault;
+	bool told;                     /* there is a row that says so, or will be */
+};
+
+/* A folder that was looked into for one. */
+struct gather_rules_at {
+	struct gather_rules_at *next;  /* of one hash */
+	const char *path;
+	uint32_t folder;               /* index of the folder as given; UINT32_MAX: for files that were given themselves */
+	struct kept_key key;           /* of its STORE_FLEET_FILE; zeros: there is none */
+	uint32_t rule;                 /* which holds, as in struct pm_site_summary: its own, or one of a folder above */
+};
+
+/* The main thread's alone. */
+struct gather_rules {
+	struct pm_arena arena;
+	struct gather_rule *rule;
+	struct pm_fleet_options *options;   /* of each: the fleet's `folder` */
+	size_t count, room, options_count, options_room;
+	struct gather_rules_at *by_path[GATHER_FOLDERS];
+	const char **real;                  /* where each folder as given lies, or null */
+	bool lost;                          /* memory did not suffice: they are to be looked at again */
+	const struct gather_rules_at *last; /* mostly the next job lies beside the one before */
+};
+
+/* Begin with the folders as given, and forget what was known before. */
+void gather_rules_begin(struct gather *gather);
+void gather_rules_free(struct gather *gather);
+
+/* Whose options hold for an item's site, as in struct pm_site_summary. */
+uint32_t gather_rules_of(struct gather *gather, const struct gather_item *item);
+
+/* Has any of them come, gone or changed? */
+bool gather_rules_changed(const struct gather *gather);
+
+/* Take those that could not be read, all or only those that no row tells of yet. */
+bool gather_rules_bad(struct gather *gather, bool all, gather_take *take, void *context);
 
 /* --- the threads (gather_work.c) --------------------------------------------- */
 
@@ -146,7 +210,8 @@ struct gather_queue {
 	bool complete;                 /* nothing more will come */
 	bool stop;
 	bool lost;                     /* the search ended early */
-	unsigned running;              /* threads */
+	unsigned running;              /* threads, */
+	unsigned readers;              /* and those of them that take from the queue */
 	int wake[2];                   /* a byte is in it when something is done */
 };
 
@@ -165,14 +230,9 @@ struct gather {
 	size_t thread_count;           /* begun and not yet joined */
 	bool reading;
 
-	struct store_fleet options;    /* of the fleet */
-	char options_path[4096];       /* empty: there is no such file */
-	uint32_t options_folder;
-	struct kept_key options_key;
+	struct gather_rules rules;
 	bool has_deadline;             /* as in struct gather_options */
 	int64_t deadline_day;
-	bool options_bad;
-	struct pm_fault options_fault;
 
 	struct pm_fleet fleet;
 	struct pm_site_summary *site;  /* as many as `fleet.count` */
@@ -192,10 +252,6 @@ int gather_by_place(const void *a, const void *b);
 /* A row less in the batch; the last one takes it along. Null is allowed. */
 void gather_let_go(struct gather_batch *batch);
 
-/* The fleet's options: load what is there now; is it another file than was loaded? */
-void gather_options_load(struct gather *gather);
-bool gather_options_changed(const struct gather *gather);
-
 /* Ready an item for what was found; null when memory ran out. */
 struct gather_item *gather_item_make(struct gather *gather, const struct gather_found *found);
 
@@ -209,10 +265,11 @@ void gather_queue_begin(struct gather_queue *queue);
 bool gather_queue_pipe(struct gather_queue *queue);
 void gather_queue_wake(const struct gather_queue *queue);
 /* Add an item to be read. Waits while too many contents lie there; false when the
- * work is to stop. */
+ * work is to stop, or nobody is left who would take them. */
 bool gather_queue_add(struct gather_queue *queue, struct gather_item *item);
 
-/* Find what is to be found, the options' fault included. */
+/* Find what is to be found. Not a bad file of options: the first search goes on beside
+ * the thread that finds those (gather_rules_bad). */
 bool gather_search(const struct gather *gather, gather_take *take, void *context);
 
 /* Judge a loaded job. On failure `job` stays the caller's. */

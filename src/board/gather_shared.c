@@ -324,6 +324,7 @@ void gather_shared_free(struct gather_shared *shared)
 			document_free(d);
 		if (shared->has_map)
 			store_map_close(&shared->map);
+		gather_zones_free(shared);
 		pm_arena_free(&shared->arena);
 		pthread_mutex_destroy(&shared->lock);
 		free(shared);

@@ -8,6 +8,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "board/gather_child.h"
 #include "board/gather_parts.h"
 #include "portmuster/text.h"
 #include "store/path.h"
@@ -26,12 +27,10 @@ void gather_queue_begin(struct gather_queue *queue)
 
 bool gather_queue_pipe(struct gather_queue *queue)
 {
-	if (pipe(queue->wake) != 0)
+	if (!gather_pipe(queue->wake))
 		return false;
-	for (int i = 0; i < 2; i++) {
-		fcntl(queue->wake[i], F_SETFD, FD_CLOEXEC);
+	for (int i = 0; i < 2; i++)
 		fcntl(queue->wake[i], F_SETFL, O_NONBLOCK);
-	}
 	return true;
 }
 
@@ -45,9 +44,10 @@ void gather_queue_wake(const struct gather_queue *queue)
 bool gather_queue_add(struct gather_queue *queue, struct gather_item *item)
 {
 	pthread_mutex_lock(&queue->lock);
-	while (item->text && queue->bytes > GATHER_WAITING && !queue->stop)
+	while (item->text && queue->bytes > GATHER_WAITING && !queue->stop && queue->readers)
 		pthread_cond_wait(&queue->drained, &queue->lock);
-	bool good = !queue->stop;
+	/* with no reader left there is no memory to read with: more of it would only lie there */
+	bool good = !queue->stop && (!item->text || queue->bytes <= GATHER_WAITING || queue->readers);
 	if (good) {
 		item->next = NULL;
 		if (queue->last)
@@ -111,11 +111,14 @@ bool gather_judge(struct gather *gather, struct gather_memo *memo, const struct 
                   struct pm_case *the_case, struct pm_result *result, struct pm_fault *fault)
 {
 	struct gather_case with;
-	if (!gather_shared_find(gather->shared, memo, &job->job, &with, fault))
+	const struct pm_zone_look *zone;
+	if (!gather_shared_find(gather->shared, memo, &job->job, &with, fault) ||
+	    !gather_zone_find(gather->shared, memo, &job->job, &zone, fault))
 		return false;
 	*the_case = (struct pm_case){
 		.job = &job->job, .plan = with.plan, .gear = with.gear, .layout_digest = with.layout_digest, .now = gather->now,
 		.registry = gather->shared->has_map ? &gather->shared->map.registry : NULL,
+		.zone = zone,
 	};
 	return pm_check(the_case, arena, result) || pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ job->path, 0, 0 }, "out of memory");
 }
@@ -269,10 +272,14 @@ static bool queue_found(void *context, const struct gather_found *found)
 	return false;
 }
 
-static void thread_ends(struct gather_queue *queue)
+static void thread_ends(struct gather_queue *queue, bool reader)
 {
 	pthread_mutex_lock(&queue->lock);
 	bool last = --queue->running == 0;
+	queue->readers -= reader;
+	/* whoever waits for room need not, when nobody is left to make some */
+	if (!queue->readers)
+		pthread_cond_broadcast(&queue->drained);
 	pthread_mutex_unlock(&queue->lock);
 	if (last)
 		gather_queue_wake(queue);
@@ -282,7 +289,7 @@ static void *work_thread(void *context)
 {
 	struct gather *gather = context;
 	work(gather);
-	thread_ends(&gather->queue);
+	thread_ends(&gather->queue, true);
 	return NULL;
 }
 
@@ -290,18 +297,19 @@ static void *search_thread(void *context)
 {
 	struct gather *gather = context;
 	complete(&gather->queue, !gather_search(gather, queue_found, gather));
-	thread_ends(&gather->queue);
+	thread_ends(&gather->queue, false);
 	return NULL;
 }
 
-static bool start(struct gather *gather, void *(*run)(void *))
+static bool start(struct gather *gather, bool reader)
 {
 	struct gather_queue *queue = &gather->queue;
 	pthread_mutex_lock(&queue->lock);
 	queue->running++;
+	queue->readers += reader;
 	pthread_mutex_unlock(&queue->lock);
-	if (pthread_create(&gather->thread[gather->thread_count], NULL, run, gather) != 0) {
-		thread_ends(queue);
+	if (pthread_create(&gather->thread[gather->thread_count], NULL, reader ? work_thread : search_thread, gather) != 0) {
+		thread_ends(queue, reader);
 		return false;
 	}
 	gather->thread_count++;
@@ -319,9 +327,9 @@ bool gather_work_begin(struct gather *gather, bool search, size_t most, struct p
 	/* signals are for the thread that waits for them */
 	sigfillset(&all);
 	pthread_sigmask(SIG_BLOCK, &all, &before);
-	while (workers < wanted && start(gather, work_thread))
+	while (workers < wanted && start(gather, true))
 		workers++;
-	bool good = workers && (!search || start(gather, search_thread));
+	bool good = workers && (!search || start(gather, false));
 	pthread_sigmask(SIG_SETMASK, &before, NULL);
 	return good || store_fail_system(fault, gather->folder[0], EAGAIN, "start threads for");
 }

@@ -8,8 +8,7 @@
 struct board_worst board_worst(const struct board_model *model, size_t site)
 {
 	const struct pm_site_summary *s = &model->fleet->site[site];
-	const struct pm_fleet_finding *across = model->worst && model->worst[site]
-	                                      ? &model->findings.item[model->worst[site] - 1] : NULL;
+	const struct pm_fleet_finding *across = model->held_together ? pm_fleet_worst(&model->findings, site) : NULL;
 	if (across && (!s->has_worst || across->severity > s->worst_severity))
 		return (struct board_worst){ pm_code_row(across->code)->name, across->message, across->severity };
 	if (s->has_worst)
@@ -19,16 +18,12 @@ struct board_worst board_worst(const struct board_model *model, size_t site)
 
 bool board_slack(const struct board_model *model, size_t site, int64_t *days)
 {
-	const struct pm_site_summary *s = &model->fleet->site[site];
-	const struct pm_fleet_options *o = &model->fleet->options;
-	/* a practice site has no part in the fleet's deadline */
-	bool deadline = o->has_deadline && !s->practice;
-	if (s->fault || pm_site_done(s) || (!s->has_due && !deadline))
-		return false;
-	int64_t due = !s->has_due || (deadline && o->deadline_day < s->due) ? o->deadline_day : s->due;
-	int64_t second = model->now.second;
-	*days = due - (second / 86400 - (second % 86400 < 0));
-	return true;
+	return pm_fleet_slack(model->fleet, site, model->now, days);
+}
+
+bool board_stopped(const struct board_model *model, size_t site)
+{
+	return pm_fleet_stopped(model->fleet, model->held_together ? &model->findings : NULL, site);
 }
 
 size_t board_across(const struct board_model *model, enum pm_severity severity)

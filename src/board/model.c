@@ -4,10 +4,6 @@
 static void look_at_fleet(struct board_model *model)
 {
 	model->own = *gather_fleet(model->gather);
-	if (model->options.has_deadline) {
-		model->own.options.has_deadline = true;
-		model->own.options.deadline_day = model->options.deadline_day;
-	}
 	model->fleet = &model->own;
 	model->total = gather_total(model->gather);
 }
@@ -26,7 +22,6 @@ static void forget(struct board_model *model)
 {
 	model->held_together = model->foreseen = false;
 	model->findings = (struct pm_fleet_findings){ 0 };
-	model->worst = NULL;
 	pm_arena_free(&model->arena);
 	if (model->foreseeing)
 		foresee_drop(&model->foresee);
@@ -47,22 +42,8 @@ bool board_model_take_in(struct board_model *model, int milliseconds)
 		return true;
 	model->reading = !gather_poll(model->gather, milliseconds);
 	look_at_fleet(model);
-	pm_fleet_count(model->fleet, &model->counts);
+	pm_fleet_count(model->fleet, NULL, &model->counts);
 	return board_model_hold_together(model);
-}
-
-/* The findings come worst first: a site's first one is its worst. */
-static bool find_worst(struct board_model *model)
-{
-	model->worst = pm_arena_array(&model->arena, model->fleet->count, sizeof *model->worst);
-	if (!model->worst)
-		return false;
-	for (size_t i = 0; i < model->findings.count; i++)
-		for (size_t k = 0; k < model->findings.item[i].count; k++) {
-			uint32_t *worst = &model->worst[model->findings.item[i].site[k]];
-			*worst = *worst ? *worst : (uint32_t)i + 1;
-		}
-	return true;
 }
 
 bool board_model_hold_together(struct board_model *model)
@@ -70,11 +51,11 @@ bool board_model_hold_together(struct board_model *model)
 	if (model->reading)
 		return true;
 	model->held_together = false;
-	model->worst = NULL;
 	model->findings = (struct pm_fleet_findings){ 0 };
 	pm_arena_free(&model->arena);
-	if (!pm_fleet_check(model->fleet, model->now, &model->arena, &model->findings) || !find_worst(model))
+	if (!pm_fleet_check(model->fleet, model->now, &model->arena, &model->findings))
 		return false;
+	pm_fleet_count(model->fleet, &model->findings, &model->counts);
 	model->held_together = true;
 	model->held_at = model->now.second;
 	return true;

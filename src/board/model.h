@@ -14,17 +14,16 @@
 struct board_model {
 	struct gather *gather;
 	const struct pm_fleet *fleet;      /* `own`; it changes with every board_model_take_in */
-	struct pm_fleet own;               /* the gather's, with the deadline that was asked for */
+	struct pm_fleet own;               /* the gather's */
 	size_t total;                      /* files there are */
 	bool reading;                      /* some of them are still being read */
 	int waited;                        /* milliseconds that it has been so */
 	struct pm_when now;
 	struct pm_fleet_counts counts;
 
-	bool held_together;                /* the three below are of the fleet as it stands */
+	bool held_together;                /* the two below are of the fleet as it stands */
 	struct pm_arena arena;
 	struct pm_fleet_findings findings;
-	uint32_t *worst;                   /* a site: 1 + index of its worst finding across the fleet; 0: none */
 	int64_t held_at;                   /* second as of which */
 
 	bool foreseeing;                   /* it is being made: */
@@ -74,10 +73,11 @@ struct board_worst {
 };
 struct board_worst board_worst(const struct board_model *model, size_t site);
 
-/* Whole days from today to the site's due day or the fleet's deadline, whichever
- * comes first; negative when it has passed. Days end at midnight UTC. False when
- * there is neither, or the site is done or was not read. */
+/* pm_fleet_slack as of the model's time. */
 bool board_slack(const struct board_model *model, size_t site, int64_t *days);
+
+/* pm_fleet_stopped, by what was found so far. */
+bool board_stopped(const struct board_model *model, size_t site);
 
 /* Findings across the fleet of one severity. */
 size_t board_across(const struct board_model *model, enum pm_severity severity);

@@ -52,8 +52,9 @@ static const char *phase_of(const struct pm_site_summary *site)
 	return site->fault || site->phase >= site->phase_count ? NULL : site->phases[site->phase].id;
 }
 
-static bool blocked_by(const struct pm_site_summary *site, enum order_block block, const char *phase)
+static bool blocked_by(const struct board_model *model, size_t i, enum order_block block, const char *phase)
 {
+	const struct pm_site_summary *site = &model->fleet->site[i];
 	bool open = !site->fault && !pm_site_done(site);
 	switch (block) {
 	case BLOCK_ANY: return true;
@@ -61,17 +62,17 @@ static bool blocked_by(const struct pm_site_summary *site, enum order_block bloc
 	case BLOCK_LEAD: return open && site->holder == PM_HOLDER_LEAD;
 	case BLOCK_DESK: return open && site->holder == PM_HOLDER_DESK;
 	case BLOCK_CENTRE: return open && site->holder == PM_HOLDER_CENTRE;
-	case BLOCK_STOP: return open && site->stops > 0;
+	case BLOCK_STOP: return board_stopped(model, i);
 	case BLOCK_UNREAD: return site->fault != NULL;
 	case BLOCK_PHASE: return pm_same(phase_of(site), phase);
 	}
 	return false;
 }
 
-static bool any_blocked(const struct pm_fleet *fleet, enum order_block block)
+static bool any_blocked(const struct board_model *model, enum order_block block)
 {
-	for (size_t i = 0; i < fleet->count; i++)
-		if (blocked_by(&fleet->site[i], block, NULL))
+	for (size_t i = 0; i < model->fleet->count; i++)
+		if (blocked_by(model, i, block, NULL))
 			return true;
 	return false;
 }
@@ -93,15 +94,16 @@ static const char *next_phase(const struct pm_fleet *fleet, const char *from, si
 	return best;
 }
 
-void order_next_block(struct order_filter *filter, const struct pm_fleet *fleet)
+void order_next_block(struct order_filter *filter, const struct board_model *model)
 {
+	const struct pm_fleet *fleet = model->fleet;
 	const char *next;
 	size_t place = 0;
 	if (filter->block == BLOCK_PHASE) {
 		next = next_phase(fleet, filter->phase, filter->place, &place);
 	} else {
 		for (int block = (int)filter->block + 1; block < BLOCK_PHASE; block++)
-			if (any_blocked(fleet, (enum order_block)block)) {
+			if (any_blocked(model, (enum order_block)block)) {
 				filter->block = (enum order_block)block;
 				return;
 			}
@@ -225,7 +227,7 @@ bool order_make(struct order *order, const struct board_model *model, enum board
 	size_t listed = 0;
 	for (size_t i = 0; i < count; i++) {
 		const struct pm_site_summary *s = &fleet->site[i];
-		if (!blocked_by(s, filter->block, filter->phase) || (filter->text[0] && !bears(model, i, filter->text)))
+		if (!blocked_by(model, i, filter->block, filter->phase) || (filter->text[0] && !bears(model, i, filter->text)))
 			continue;
 		list[listed++] = (struct sorted){ number_of(model, i, sort), board_site_name(s), (uint32_t)i };
 		measure(order, s);

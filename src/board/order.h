@@ -50,7 +50,7 @@ bool order_make(struct order *order, const struct board_model *model, enum board
 void order_free(struct order *order);
 
 /* Go to the next kind of block that any site has, with BLOCK_ANY after the last. */
-void order_next_block(struct order_filter *filter, const struct pm_fleet *fleet);
+void order_next_block(struct order_filter *filter, const struct board_model *model);
 
 /* What the filter shows, in words: "technician", "a stop finding", "in muster";
  * empty for BLOCK_ANY. */

@@ -192,10 +192,17 @@ static bool common_event(struct board_state *state, const struct screen_event *e
 	return true;
 }
 
+/* In a window too small to show anything no key does anything unseen, but leave. */
+static bool unseen(const struct board_state *state, const struct screen_event *event)
+{
+	enum screen_common common = event_common(event);
+	return !board_fits(state) && state->screen != BOARD_LEAVE && (common == COMMON_NOTHING || common == COMMON_HELP);
+}
+
 void board_event(struct board_state *state, const struct board_model *model, const struct screen_event *event)
 {
 	state->want = WANT_NOTHING;
-	if (common_event(state, event))
+	if (unseen(state, event) || common_event(state, event))
 		return;
 	state->message[0] = '\0';
 	if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && event->burst) {

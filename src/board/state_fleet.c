@@ -72,7 +72,7 @@ void board_fleet_event(struct board_state *state, const struct board_model *mode
 		say_list(state);
 		break;
 	case ASK_BLOCK:
-		order_next_block(&state->filter, model->fleet);
+		order_next_block(&state->filter, model);
 		board_arrange(state, model);
 		say_list(state);
 		break;

@@ -35,7 +35,12 @@ void board_site_event(struct board_state *state, const struct board_model *model
 	case ASK_BACK: board_go(state, state->from); break;
 	case ASK_NEXT:
 	case ASK_PREVIOUS: other_site(state, model, request); break;
-	case ASK_WAIVE: board_go(state, BOARD_WAIVE); break;
+	case ASK_WAIVE:
+		if (!model->opened || model->detail.job.from_disk)
+			board_go(state, BOARD_WAIVE);
+		else
+			board_say(state, STYLE_WAIT, "at a git revision nothing can be waived; open the folder itself for that");
+		break;
 	case ASK_HELP: board_over(state, BOARD_HELP); break;
 	}
 }

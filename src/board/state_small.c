@@ -26,8 +26,13 @@ void board_findings_event(struct board_state *state, const struct board_model *m
 	if (board_move(&state->finding, request, model->findings.count, frame_finding_rows(state)) ||
 	    back_or_help(state, request))
 		return;
-	if (request == ASK_ENTER && state->finding < model->findings.count)
-		follow(state, model, model->findings.item[state->finding].site[0]);
+	if (request != ASK_ENTER || state->finding >= model->findings.count)
+		return;
+	const struct pm_fleet_finding *finding = &model->findings.item[state->finding];
+	if (finding->count)
+		follow(state, model, finding->site[0]);
+	else
+		board_say(state, STYLE_PLAIN, "that finding is about no site");
 }
 
 void board_forecast_event(struct board_state *state, const struct board_model *model, const struct screen_event *event)

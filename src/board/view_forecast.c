@@ -5,6 +5,20 @@
 
 #include "portmuster/text.h"
 
+/* The chance of one folder's deadline by itself. */
+static void one_deadline(struct page *page, const struct board_model *model, const struct pm_deadline_forecast *one)
+{
+	const struct pm_fleet_options *o = pm_fleet_options_at(model->fleet, one->folder);
+	char day[PM_WHEN_TEXT], shown[16], line[600];
+	struct pm_text text;
+	frame_chance(one->hits, model->forecast.runs, shown);
+	pm_text_fixed(&text, line, sizeof line);
+	pm_text_add(&text, "%s in %s%s: %zu open site%s of ", pm_day_write(o->deadline_day, day), model->forecast.at_most ? "at most " : "",
+	            shown, one->open, one->open == 1 ? "" : "s");
+	pm_text_visible(&text, o->file ? o->file : "", o->file ? strlen(o->file) : 0);
+	page_text(page, 2, STYLE_PLAIN, line);
+}
+
 /* The chance with its method, in one sentence. */
 static void chance(struct page *page, const struct board_model *model)
 {
@@ -17,14 +31,17 @@ static void chance(struct page *page, const struct board_model *model)
 	struct pm_text text;
 	pm_text_fixed(&text, how, sizeof how);
 	pm_text_add(&text, method, f->runs, least ? least : PM_LEAST_OBSERVED);
-	if (!f->has_deadline) {
+	int64_t first, last;
+	if (!f->has_deadline || !pm_fleet_deadlines(model->fleet, &first, &last)) {
 		page_add(page, 0, STYLE_STRONG, "The fleet has no deadline; the dates come %s.", how);
 		return;
 	}
-	pm_day_write(model->fleet->options.deadline_day, day);
+	pm_day_write(first, day);
 	frame_chance(f->hits, f->runs, shown);
-	page_add(page, 0, STYLE_STRONG, "Every open site is finished by %s in %s%s %s.", day, f->at_most ? "at most " : "",
-	         shown, how);
+	page_add(page, 0, STYLE_STRONG, "Every open site is finished by %s in %s%s %s.", first == last ? day : "its folder's deadline",
+	         f->at_most ? "at most " : "", shown, how);
+	for (size_t i = 0; first != last && i < f->deadline_count; i++)
+		one_deadline(page, model, &f->deadline[i]);
 }
 
 static void last_site(struct page *page, const struct board_model *model)

@@ -6,12 +6,18 @@
 
 #define LOW_ROWS       18   /* a lower window has a shorter detail */
 #define NARROW_COLUMNS 70
+#define KEYS_MOST      32
 #define BAR_AFTER      500  /* milliseconds of reading before the bar shows */
 
 static int message_rows(const struct board_state *state)
 {
 	int lines = canvas_wrap(NULL, 0, 0, 0, state->columns - 2, STYLE_PLAIN, state->message, 0);
 	return lines < 1 ? 1 : lines > 3 ? 3 : lines;
+}
+
+bool board_fits(const struct board_state *state)
+{
+	return state->rows >= FRAME_ROWS && state->columns >= FRAME_COLUMNS;
 }
 
 struct frame board_area(const struct board_state *state)
@@ -148,16 +154,27 @@ static void progress_bar(const struct board_model *model, struct canvas *canvas)
 	canvas_put(canvas, 1, 2 + used + room, 1, STYLE_PLAIN, "]");
 }
 
+static void add_day(int64_t day, bool narrow, struct pm_text *text)
+{
+	char written[PM_WHEN_TEXT];
+	pm_day_write(day, written);
+	pm_text_str(text, narrow && strlen(written) == 10 ? written + 5 : written);
+}
+
 static void add_deadline(const struct board_model *model, bool narrow, struct pm_text *text)
 {
-	const struct pm_fleet_options *o = &model->fleet->options;
-	char day[PM_WHEN_TEXT], chance[16];
-	if (!o->has_deadline) {
+	char chance[16];
+	int64_t first, last;
+	if (!pm_fleet_deadlines(model->fleet, &first, &last)) {
 		pm_text_str(text, narrow ? "" : "no deadline");
 		return;
 	}
-	pm_day_write(o->deadline_day, day);
-	pm_text_add(text, narrow ? "by %s" : "deadline %s", narrow && strlen(day) == 10 ? day + 5 : day);
+	pm_text_str(text, narrow ? "by " : first == last ? "deadline " : "deadlines ");
+	add_day(first, narrow, text);
+	if (last != first) {
+		pm_text_str(text, narrow ? ".." : " to ");
+		add_day(last, narrow, text);
+	}
 	if (model->foreseen) {
 		frame_chance(model->forecast.hits, model->forecast.runs, chance);
 		pm_text_add(text, "%s%s%s", narrow ? " " : ": chance ", model->forecast.at_most ? narrow ? "max " : "at most " : "",
@@ -187,28 +204,37 @@ static void add_across(const struct board_model *model, bool narrow, struct pm_t
 		pm_text_str(text, narrow ? " none" : "no finding");
 }
 
+/* The deadline with its chance, what there is across the fleet, and by what the list is
+ * sorted: as many words as there is room for. */
 static void status_row(const struct board_state *state, const struct board_model *model, struct canvas *canvas)
 {
-	char left[240], right[64];
+	static const struct { bool deadline, across; } narrower[] = { { false, false }, { false, true }, { true, true } };
+	char left[240], middle[240], right[64] = "";
 	struct frame area = board_area(state);
 	struct pm_text text;
+	int wide = 0, used = 0, more = 0;
 	if (model->reading && model->waited >= BAR_AFTER) {
 		progress_bar(model, canvas);
 		return;
 	}
-	pm_text_fixed(&text, left, sizeof left);
-	add_deadline(model, area.narrow, &text);
-	int used = canvas_put(canvas, 1, 1, canvas->columns - 2, STYLE_PLAIN, left);
-	pm_text_fixed(&text, left, sizeof left);
-	add_across(model, area.narrow, &text);
+	if (state->screen == BOARD_FLEET && state->sort != SORT_SITE) {
+		pm_text_fixed(&text, right, sizeof right);
+		pm_text_add(&text, "by %s", order_sort_word(state->sort));
+		wide = canvas_width(right);
+	}
+	for (size_t i = area.narrow ? 2 : 0; i < 3; i++) {
+		pm_text_fixed(&text, left, sizeof left);
+		add_deadline(model, narrower[i].deadline, &text);
+		pm_text_fixed(&text, middle, sizeof middle);
+		add_across(model, narrower[i].across, &text);
+		used = canvas_width(left), more = canvas_width(middle);
+		if (used + more + (wide ? wide + 3 : 2) <= canvas->columns)
+			break;
+	}
+	used = canvas_put(canvas, 1, 1, canvas->columns - 2, STYLE_PLAIN, left);
 	enum canvas_style style = board_across(model, PM_STOP) ? STYLE_BAD : STYLE_PLAIN;
-	used += canvas_put(canvas, 1, 1 + used, canvas->columns - 2 - used, style, left);
-	if (state->screen != BOARD_FLEET || state->sort == SORT_SITE)
-		return;
-	pm_text_fixed(&text, right, sizeof right);
-	pm_text_add(&text, "by %s", order_sort_word(state->sort));
-	int wide = canvas_width(right);
-	if (used + wide + 3 <= canvas->columns)
+	used += canvas_put(canvas, 1, 1 + used, canvas->columns - 2 - used, style, middle);
+	if (wide && used + wide + 3 <= canvas->columns)
 		canvas_put(canvas, 1, canvas->columns - wide - 1, wide, STYLE_STRONG, right);
 }
 
@@ -251,6 +277,16 @@ void board_frame_draw(const struct board_state *state, const struct board_model 
 		keys = state->screen == BOARD_FLEET ? board_filter_keys : board_field_keys;
 		count = state->screen == BOARD_FLEET ? board_filter_key_count : board_field_key_count;
 	}
+	/* at a revision nothing can be waived: that key is not offered */
+	struct keytable_row fewer[KEYS_MOST];
+	if (state->screen == BOARD_SITE && model->opened && !model->detail.job.from_disk) {
+		size_t kept = 0;
+		for (size_t i = 0; i < count && kept < KEYS_MOST; i++)
+			if (keys[i].request != ASK_WAIVE)
+				fewer[kept++] = keys[i];
+		keys = fewer;
+		count = kept;
+	}
 	canvas_fill(canvas, canvas->rows - 1, 0, 1, canvas->columns, STYLE_BAR, ' ');
 	keytable_bar(keys, count, canvas, canvas->rows - 1, edge, canvas->columns - 2 * edge);
 }
@@ -259,10 +295,12 @@ void board_draw(const struct board_state *state, const struct board_model *model
 {
 	canvas_clear(canvas);
 	canvas->cursor_shown = false;
-	if (state->rows < FRAME_ROWS || state->columns < FRAME_COLUMNS) {
+	if (!board_fits(state)) {
 		canvas_print(canvas, 0, 0, canvas->columns, STYLE_BAD, "window too small: %dx%d needed",
 		             FRAME_COLUMNS, FRAME_ROWS);
-		canvas_put(canvas, 1, 0, canvas->columns, STYLE_PLAIN, "make it larger");
+		canvas_put(canvas, 1, 0, canvas->columns, STYLE_PLAIN, "make it larger; no key acts here");
+		canvas_put(canvas, 2, 0, canvas->columns, STYLE_PLAIN,
+		           state->screen == BOARD_LEAVE ? "leave? y leaves, n stays" : "Ctrl-C asks whether to leave");
 		return;
 	}
 	board_frame_draw(state, model, canvas);

@@ -53,13 +53,13 @@ static void add_sites(const struct board_model *model, const struct pm_fleet_fin
 static void finding_row(const struct board_model *model, const struct pm_fleet_finding *finding,
                         struct canvas *canvas, int row)
 {
-	char sites[400];
+	char sites[400] = "";
 	struct pm_text text;
 	pm_text_fixed(&text, sites, sizeof sites);
 	add_sites(model, finding, &text);
 	canvas_put(canvas, row, 1, 4, frame_severity(finding->severity), pm_severity_word(finding->severity));
-	canvas_print(canvas, row, 6, canvas->columns - 7, STYLE_PLAIN, "%s: %s: %s", pm_code_row(finding->code)->name, sites,
-	             finding->message);
+	canvas_print(canvas, row, 6, canvas->columns - 7, STYLE_PLAIN, "%s: %s%s%s", pm_code_row(finding->code)->name, sites,
+	             sites[0] ? ": " : "", finding->message);
 }
 
 /* What lies among the job files and is none, in the last row. */
@@ -174,7 +174,9 @@ static int help_page(const struct board_state *state, struct canvas *canvas, con
 		"Addresses: = confirmed, - one reading, . none, ! readings that differ, x breaks the numbering, ? no address, "
 		"/ does not apply.",
 		"Read: interfaces that are confirmed of those that the gear has. Appointments are in their own offset. Slack: "
-		"days to the site's due day or the fleet's deadline, whichever is earlier; days end at midnight UTC.",
+		"days to the site's due day or its folder's deadline, whichever is earlier; days end at midnight UTC.",
+		"Ready: the next move can be made now. Stopped: a stop finding stands, the site's own or one across the fleet; "
+		"such a site is not ready.",
 		"The * at the edge and the cursor stand on the row in focus. Files are looked at again every two seconds.",
 	};
 	const struct board_screen_row *under = &board_screens[state->under];

@@ -24,7 +24,7 @@ static bool only_order(const struct pm_gate_line *line)
 	return strncmp(line->need->condition.text, "phase-closed", 12) == 0;
 }
 
-static void gate_line(struct page *page, const struct pm_gate_line *line, bool now, const char *who)
+static void gate_line(struct page *page, const struct pm_gate_line *line, bool now)
 {
 	char shown[LINE];
 	struct pm_text text;
@@ -33,20 +33,8 @@ static void gate_line(struct page *page, const struct pm_gate_line *line, bool n
 	pm_text_visible(&text, line->need->condition.text, strlen(line->need->condition.text));
 	pm_text_add(&text, "%s: %s", line->waived ? " (waived)" : "", line->why);
 	if (!line->met)
-		pm_text_add(&text, " (%s)", who);
+		pm_text_add(&text, " (%s)", line->who);
 	page_text(page, 4, line->met ? STYLE_GOOD : now ? STYLE_WAIT : STYLE_DIM, shown);
-}
-
-/* The first condition that holds the job: the board knows more exactly who can
- * supply it. */
-static const char *who_supplies(const struct board_model *model, const struct pm_gate_line *line)
-{
-	const struct pm_result *r = &model->detail.result;
-	const struct pm_gate_line *first = r->gates.line;
-	const char *who = model->reading ? "" : model->fleet->site[model->site].waits_who;
-	for (size_t i = 0; i < r->gates.count && (first->phase != r->phase || first->met); i++)
-		first++;
-	return line == first && who[0] ? who : line->who;
 }
 
 static void phases(struct page *page, const struct board_model *model)
@@ -68,7 +56,7 @@ static void phases(struct page *page, const struct board_model *model)
 		for (size_t k = 0; k < r->gates.count; k++) {
 			const struct pm_gate_line *line = &r->gates.line[k];
 			if (line->phase == i && (line->waived || (!line->met && (i == r->phase || !only_order(line)))))
-				gate_line(page, line, i == r->phase, who_supplies(model, line));
+				gate_line(page, line, i == r->phase);
 		}
 	}
 }
@@ -246,6 +234,13 @@ static void add_part(struct pm_text *text, const char *label, struct pm_word wor
 	pm_text_visible(text, word.text, strlen(word.text));
 }
 
+static bool begins_with_word(const char *text, const char *word)
+{
+	while (*word && pm_lower((unsigned char)*text) == *word)
+		text++, word++;
+	return !*word && !pm_is_alnum((unsigned char)*text);
+}
+
 static void head(struct page *page, const struct board_model *model)
 {
 	const struct pm_job *job = model->detail.the_case.job;
@@ -257,13 +252,22 @@ static void head(struct page *page, const struct board_model *model)
 	pm_text_visible(&text, model->detail.job.path, strlen(model->detail.job.path));
 	page_text(page, 0, STYLE_PLAIN, shown);
 	pm_text_fixed(&text, shown, sizeof shown);
-	add_part(&text, "crew ", job->crew);
+	/* many a crew is named with the word */
+	add_part(&text, pm_given(job->crew) && begins_with_word(job->crew.text, "crew") ? "" : "crew ", job->crew);
 	add_part(&text, "plan ", job->plan);
 	add_part(&text, "gear ", job->gear);
 	add_part(&text, "due ", job->due);
 	pm_text_add(&text, "%s%s", job->live ? ", live terminal" : "", job->practice ? ", practice site" : "");
 	page_text(page, 0, STYLE_PLAIN, shown);
-	if (booked && pm_window_read(booked->value.text, &begin, &end, NULL)) {
+	const struct pm_zone *zone = pm_case_zone(&model->detail.the_case);
+	if (!booked || !pm_window_read(booked->value.text, &begin, &end, NULL))
+		return;
+	if (!pm_zone_plain(zone, begin) || !pm_zone_plain(zone, end)) {
+		pm_text_fixed(&text, shown, sizeof shown);
+		pm_text_str(&text, "appointment ");
+		pm_zone_say_window(&text, zone, begin, end);
+		page_text(page, 0, STYLE_PLAIN, shown);
+	} else {
 		board_when(begin, false, from);
 		board_when(end, false, until);
 		page_add(page, 0, STYLE_PLAIN, "appointment %s to %s", from, until);

@@ -2,6 +2,7 @@
 #include <locale.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -13,7 +14,10 @@
 #include "report/review.h"
 
 #define SEED 1
-#define QUIET 500     /* milliseconds without a word of how far the reading is */
+#define QUIET 500     /* milliseconds without a word of how far the reading is, */
+#define AGAIN 100     /* and between two of them */
+#define BAR_LEAST 8
+#define BAR_MOST 40
 
 enum form { FORM_ANY, FORM_TEXT, FORM_JSON, FORM_CSV };
 
@@ -40,17 +44,52 @@ static long long milliseconds(void)
 	return (long long)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-/* Wait until all is read; on a terminal, say how far it is once that takes long. */
+/* How wide the terminal is now: it may be made another size meanwhile. */
+static size_t terminal_columns(void)
+{
+	struct winsize size;
+	return ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col ? size.ws_col : 80;
+}
+
+/* "reading [####......] 40 of 100", never as wide as the terminal: at its edge the line
+ * would become two. Returns its width. */
+static size_t show_progress(size_t done, size_t total)
+{
+	char line[BAR_MOST + 80], numbers[60];
+	struct pm_text text, count;
+	size_t room = terminal_columns() - 1;
+	total = total > done ? total : done;
+	pm_text_fixed(&count, numbers, sizeof numbers);
+	pm_text_add(&count, "%zu of %zu", done, total);
+	pm_text_fixed(&text, line, room < sizeof line ? room + 1 : sizeof line);
+	size_t words = strlen("reading [] ") + count.length, bar = room > words ? room - words : 0;
+	bar = bar > BAR_MOST ? BAR_MOST : bar;
+	pm_text_str(&text, "reading ");
+	if (bar >= BAR_LEAST && total) {
+		pm_text_char(&text, '[');
+		for (size_t i = 0; i < bar; i++)
+			pm_text_char(&text, i < bar * done / total ? '#' : '.');
+		pm_text_str(&text, "] ");
+	}
+	pm_text_str(&text, numbers);
+	fprintf(stderr, "\r%s", line);
+	return text.length;
+}
+
+/* Wait until all is read; on a terminal, show how far it is once that takes long. */
 static void read_all(struct gather *gather)
 {
 	bool terminal = isatty(STDERR_FILENO);
-	long long begun = milliseconds();
-	int width = 0;
-	while (!gather_poll(gather, 100))
-		if (terminal && milliseconds() - begun >= QUIET)
-			width = fprintf(stderr, "\rreading: %zu of %zu", gather_fleet(gather)->count, gather_total(gather));
+	long long begun = milliseconds(), shown = begun + QUIET - AGAIN;
+	size_t width = 0;
+	while (!gather_poll(gather, AGAIN)) {
+		if (!terminal || milliseconds() - shown < AGAIN)
+			continue;
+		width = show_progress(gather_fleet(gather)->count, gather_total(gather));
+		shown = milliseconds();
+	}
 	if (width > 0)
-		fprintf(stderr, "\r%*s\r", width, "");
+		fprintf(stderr, "\r%*s\r", (int)width, "");
 }
 
 /* --- writing -------------------------------------------------------------------- */
@@ -178,9 +217,14 @@ static int report(const struct options *o, struct gather *gather)
 		return cmd_fault(&fault);
 	}
 	pm_arena_init(&arena);
-	int status = pm_fleet_check(fleet, review.now, &arena, &findings) &&
-	             pm_forecast_make(fleet, review.now, &o->board.forecast, &arena, &forecast) &&
-	             review_index(&review, &arena) ? write_all(o, gather, &review) : out_of_memory();
+	int status;
+	if (pm_fleet_check(fleet, review.now, &arena, &findings) &&
+	    pm_forecast_make(fleet, review.now, &o->board.forecast, &arena, &forecast)) {
+		review_count(&review);
+		status = write_all(o, gather, &review);
+	} else {
+		status = out_of_memory();
+	}
 	pm_arena_free(&arena);
 	return status;
 }
@@ -308,7 +352,7 @@ const struct cmd cmd_review = {
 	"  --html FILE      write it as HTML that stands alone (- is standard output)\n"
 	"  --calendar FILE  write all appointments as an iCalendar\n"
 	"  --revision REV   the files as they are at a git revision\n"
-	"  --deadline DATE  instead of the one in the folder's fleet.yaml\n"
+	"  --deadline DATE  for every site, instead of those in fleet.yaml\n"
 	"  --seed N         of the forecast; the same files and seed give the same one\n"
 	"  --now TIME       judge as of an RFC 3339 time instead of the clock\n"
 	"  --by NAME        the lead's name, for waivers signed at the board\n"

@@ -65,7 +65,7 @@ static bool read_offset(const char *offset, int32_t *minutes, const char **why)
 	return true;
 }
 
-static uint64_t way_key(const struct pm_travel *way)
+uint64_t fleet_way_key(const struct pm_travel *way)
 {
 	uint64_t from = fleet_hash_end(fleet_hash_name(FLEET_HASH_START, way->from.text));
 	uint64_t to = fleet_hash_end(fleet_hash_name(FLEET_HASH_START, way->to.text));
@@ -84,7 +84,7 @@ static bool settle_travel(const struct pm_fleet_options *options, struct pm_faul
 			good = refuse(options, fault, way->to, "way to", "it leads from a site to itself");
 			pm_fail_remedy(fault, "name two sites");
 		}
-		keys.key[keys.count++] = (struct fleet_key){ way_key(way), 0, (uint32_t)i };
+		keys.key[keys.count++] = (struct fleet_key){ fleet_way_key(way), 0, (uint32_t)i };
 	}
 	if (good && !fleet_sort(&keys, &scratch))
 		good = false;
@@ -117,30 +117,6 @@ bool pm_fleet_options_settle(struct pm_fleet_options *options, struct pm_fault *
 	return settle_travel(options, fault);
 }
 
-/* --- counts --- */
-
-void pm_fleet_count(const struct pm_fleet *fleet, struct pm_fleet_counts *counts)
-{
-	*counts = (struct pm_fleet_counts){ 0 };
-	for (size_t i = 0; i < fleet->count; i++) {
-		const struct pm_site_summary *site = &fleet->site[i];
-		if (site->practice) {
-			counts->practice++;
-			continue;
-		}
-		counts->sites++;
-		if (site->fault) {
-			counts->unread++;
-			continue;
-		}
-		bool done = pm_site_done(site);
-		counts->done += done;
-		counts->ready += !done && site->ready;
-		counts->stopped += !done && site->stops;
-		counts->holds[site->holder]++;
-	}
-}
-
 /* --- the check --- */
 
 void fleet_name(struct pm_text *text, const struct pm_site_summary *site)
@@ -154,6 +130,7 @@ struct pm_fleet_finding *fleet_add(struct fleet_check *check, enum pm_code code,
 {
 	struct pm_fleet_findings *list = check->findings;
 	const struct pm_code_row *row = pm_code_row(code);
+	bool practice = count && check->fleet->site[site[0]].practice;
 	uint32_t *kept = pm_arena_array(check->arena, count, sizeof *kept);
 	char *said = pm_arena_copy(check->arena, message->data, message->length);
 	if (!kept || !said || message->cut)
@@ -163,10 +140,11 @@ struct pm_fleet_finding *fleet_add(struct fleet_check *check, enum pm_code code,
 	list->item = items;
 	if (!finding)
 		return NULL;
-	memcpy(kept, site, count * sizeof *kept);
+	if (count)
+		memcpy(kept, site, count * sizeof *kept);
 	*finding = (struct pm_fleet_finding){
 		.code = code, .site = kept, .count = count, .message = said, .remedy = row->remedy,
-		.severity = check->fleet->site[site[0]].practice ? row->practice : row->severity,
+		.severity = practice ? row->practice : row->severity,
 	};
 	return finding;
 }
@@ -178,9 +156,12 @@ static bool in_order(struct fleet_check *check)
 	struct pm_fleet_finding *sorted = pm_arena_array(&check->scratch, list->count, sizeof *sorted);
 	if (!keys.key || !sorted)
 		return false;
-	for (size_t i = 0; i < list->count; i++)
+	for (size_t i = 0; i < list->count; i++) {
+		const struct pm_fleet_finding *finding = &list->item[i];
+		/* what is about no site comes last of its weight */
 		keys.key[i] = (struct fleet_key){
-			(uint64_t)(PM_STOP - list->item[i].severity) << 32 | list->item[i].site[0], 0, (uint32_t)i };
+			(uint64_t)(PM_STOP - finding->severity) << 32 | (finding->count ? finding->site[0] : UINT32_MAX), 0, (uint32_t)i };
+	}
 	if (!fleet_sort(&keys, &check->scratch))
 		return false;
 	for (size_t i = 0; i < list->count; i++)
@@ -190,14 +171,27 @@ static bool in_order(struct fleet_check *check)
 	return true;
 }
 
+/* The worst come first: whichever names a site first is its worst. */
+static bool mark_worst(struct fleet_check *check)
+{
+	struct pm_fleet_findings *list = check->findings;
+	uint32_t *worst = pm_arena_array(check->arena, check->fleet->count, sizeof *worst);
+	list->worst = worst;
+	for (size_t i = 0; worst && i < list->count; i++)
+		for (size_t k = 0; k < list->item[i].count; k++)
+			if (!worst[list->item[i].site[k]])
+				worst[list->item[i].site[k]] = (uint32_t)i + 1;
+	return worst != NULL;
+}
+
 bool pm_fleet_check(const struct pm_fleet *fleet, struct pm_when now, struct pm_arena *arena,
                     struct pm_fleet_findings *findings)
 {
 	struct fleet_check check = { .fleet = fleet, .now = now, .arena = arena, .findings = findings };
 	*findings = (struct pm_fleet_findings){ 0 };
 	pm_arena_init(&check.scratch);
-	bool good = fleet_check_same(&check) && fleet_check_windows(&check) && fleet_check_days(&check) &&
-	            in_order(&check);
+	bool good = fleet_check_same(&check) && fleet_check_windows(&check) && fleet_check_ways(&check) &&
+	            fleet_check_days(&check) && in_order(&check) && mark_worst(&check);
 	good = good && !check.scratch.failed && !arena->failed;
 	pm_arena_free(&check.scratch);
 	return good;

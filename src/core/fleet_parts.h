@@ -50,6 +50,9 @@ static inline uint64_t fleet_signed_key(int64_t number)
 /* The first place at which `key` stands, or would stand. */
 size_t fleet_find(const struct fleet_keys *keys, uint64_t key);
 
+/* Who a plan or a condition means; the technician when it is nobody known. */
+enum pm_holder fleet_holder(const char *who);
+
 /* --- summaries ----------------------------------------------------------------- */
 
 /* A copy that is safe to show; never null but when memory ran out. */
@@ -81,9 +84,20 @@ struct pm_fleet_finding *fleet_add(struct fleet_check *check, enum pm_code code,
 /* "FILE (CODE)", safe to show. */
 void fleet_name(struct pm_text *text, const struct pm_site_summary *site);
 
+/* Two sites and their windows: "CREW has A until ... and B from ...". */
+void fleet_say_two(struct pm_text *text, const struct pm_site_summary *first, const struct pm_site_summary *second);
+
+/* Does its window still bind the crew? And are two sites of one? */
+bool fleet_booked(const struct fleet_check *check, const struct pm_site_summary *site);
+bool fleet_same_crew(const struct pm_site_summary *a, const struct pm_site_summary *b);
+
+/* A way's two ends as one key, the same in either direction. */
+uint64_t fleet_way_key(const struct pm_travel *way);
+
 /* Each family of rules; false when memory ran out. */
 bool fleet_check_same(struct fleet_check *check);
 bool fleet_check_windows(struct fleet_check *check);
+bool fleet_check_ways(struct fleet_check *check);
 bool fleet_check_days(struct fleet_check *check);
 
 #endif

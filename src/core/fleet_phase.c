@@ -2,7 +2,7 @@
  * and whose move it is. */
 #include "core/fleet_parts.h"
 
-static enum pm_holder holder_of(const char *who)
+enum pm_holder fleet_holder(const char *who)
 {
 	for (int i = PM_HOLDER_TECHNICIAN; i < PM_HOLDERS; i++)
 		if (pm_same_nocase(who, pm_holder_word((enum pm_holder)i)))
@@ -124,7 +124,7 @@ bool fleet_keep_phases(const struct pm_case *c, const struct pm_result *result, 
 			stretch_over_step(&s, c, &phase->steps[k]);
 		out->phases[i] = (struct pm_phase_summary){
 			.id = fleet_keep(arena, phase->id.text), .state = state_of(result, i), .by_window = by_window,
-			.who = holder_of(phase->who.text),
+			.who = fleet_holder(phase->who.text),
 			.minutes = phase->minutes > 0 && phase->minutes <= INT32_MAX ? (int32_t)phase->minutes : 0,
 			.begun = s.first, .closed = result->gates.closed[i] ? s.last : 0,
 		};
@@ -133,29 +133,6 @@ bool fleet_keep_phases(const struct pm_case *c, const struct pm_result *result, 
 }
 
 /* --- what holds it, and who --- */
-
-/* Steps are the technician's where the plan says no other. Up to the sending
- * of the sheet the lead has the job, and then whoever decides. */
-static enum pm_holder holder_of_steps(const struct pm_case *c, const struct pm_result *result,
-                                      const struct pm_phase *phase)
-{
-	const struct pm_step *open = NULL;
-	for (size_t i = 0; i < phase->step_count; i++) {
-		const struct pm_step *step = &phase->steps[i];
-		enum pm_progress progress = pm_step_progress(c, &result->roster, step, NULL, NULL);
-		if (progress == PM_DONE || progress == PM_DOES_NOT_APPLY)
-			continue;
-		open = open ? open : step;
-		if (step->ask == PM_ASK_SENT)
-			return PM_HOLDER_LEAD;
-		/* a rejected sheet has to be put right and sent again */
-		if (step->ask == PM_ASK_DECISION && progress == PM_HALTED)
-			return PM_HOLDER_LEAD;
-	}
-	if (open && (open->ask == PM_ASK_DECISION || open->ask == PM_ASK_APPOINTMENT))
-		return PM_HOLDER_CENTRE;
-	return holder_of(phase->who.text);
-}
 
 bool fleet_keep_wait(const struct pm_case *c, const struct pm_result *result, struct pm_arena *arena,
                      struct pm_site_summary *out)
@@ -169,11 +146,7 @@ bool fleet_keep_wait(const struct pm_case *c, const struct pm_result *result, st
 	if (!line)
 		return true;
 	const struct pm_phase *phase = &c->plan->phases[line->phase];
-	out->holder = holder_of(line->who);
-	if (pm_same(line->need->condition.text, "steps-done"))
-		out->holder = holder_of_steps(c, result, phase);
-	else if (line->opens_in)
-		out->holder = holder_of(phase->who.text);   /* time alone opens it: nobody has to be asked */
+	out->holder = fleet_holder(line->who);
 	out->waits_in = fleet_keep(arena, phase->title.text);
 	out->waits_why = fleet_keep(arena, line->why);
 	out->waits_who = pm_holder_word(out->holder);

@@ -12,20 +12,19 @@ static int64_t day_of(int64_t second, int32_t minutes)
 
 /* --- two windows of one crew --- */
 
-/* Does its window still bind the crew? */
-static bool booked(const struct fleet_check *check, const struct pm_site_summary *site)
+bool fleet_booked(const struct fleet_check *check, const struct pm_site_summary *site)
 {
 	return !site->fault && !pm_site_done(site) && site->has_window && site->crew_key &&
 	       site->until.second > check->now.second;
 }
 
-static bool same_crew(const struct pm_site_summary *a, const struct pm_site_summary *b)
+bool fleet_same_crew(const struct pm_site_summary *a, const struct pm_site_summary *b)
 {
 	return a->practice == b->practice && a->crew_key == b->crew_key &&
 	       fleet_hash_name(FLEET_HASH_START, a->crew) == fleet_hash_name(FLEET_HASH_START, b->crew);
 }
 
-static void say_two(struct pm_text *text, const struct pm_site_summary *first, const struct pm_site_summary *second)
+void fleet_say_two(struct pm_text *text, const struct pm_site_summary *first, const struct pm_site_summary *second)
 {
 	char a[PM_WHEN_TEXT], b[PM_WHEN_TEXT];
 	pm_text_add(text, "%s has ", first->crew);
@@ -42,7 +41,7 @@ static bool clash(struct fleet_check *check, uint32_t a, uint32_t b)
 	char span[PM_WHEN_TEXT];
 	struct pm_text text;
 	pm_text_grow(&text, &check->scratch);
-	say_two(&text, first, second);
+	fleet_say_two(&text, first, second);
 	pm_text_add(&text, ": they overlap by %s", pm_when_span(end - second->from.second, span));
 	return fleet_add(check, PM_APPOINTMENT_CLASH, (const uint32_t[]){ a, b }, 2, &text) != NULL;
 }
@@ -56,7 +55,7 @@ static bool check_overlaps(struct fleet_check *check)
 	if (!keys.key)
 		return false;
 	for (size_t i = 0; i < fleet->count; i++)
-		if (booked(check, &fleet->site[i]))
+		if (fleet_booked(check, &fleet->site[i]))
 			keys.key[keys.count++] = (struct fleet_key){
 				fleet_signed_key(fleet->site[i].from.second), (uint32_t)i, 0 };
 	if (!fleet_sort(&keys, &check->scratch))
@@ -70,7 +69,7 @@ static bool check_overlaps(struct fleet_check *check)
 	uint32_t last = 0;
 	for (size_t i = 0; i < keys.count; i++) {
 		uint32_t here = keys.key[i].site;
-		if (i == 0 || !same_crew(&fleet->site[last], &fleet->site[here])) {
+		if (i == 0 || !fleet_same_crew(&fleet->site[last], &fleet->site[here])) {
 			last = here;
 			continue;
 		}
@@ -82,72 +81,16 @@ static bool check_overlaps(struct fleet_check *check)
 	return true;
 }
 
-static bool check_way(struct fleet_check *check, const struct pm_travel *way, uint32_t a, uint32_t b)
-{
-	const struct pm_site_summary *first = &check->fleet->site[a], *second = &check->fleet->site[b];
-	if (!booked(check, first) || !booked(check, second) || !same_crew(first, second))
-		return true;
-	if (first->from.second > second->from.second) {
-		const struct pm_site_summary *later = first;
-		uint32_t index = a;
-		first = second, second = later;
-		a = b, b = index;
-	}
-	int64_t gap = second->from.second - first->until.second;
-	/* overlaps have been named already */
-	if (gap < 0 || gap >= way->minutes * 60)
-		return true;
-	char between[PM_WHEN_TEXT], takes[PM_WHEN_TEXT];
-	struct pm_text text;
-	pm_text_grow(&text, &check->scratch);
-	say_two(&text, first, second);
-	pm_text_add(&text, ": %s between them, and the way takes %s", pm_when_span(gap, between),
-	            pm_when_span(way->minutes * 60, takes));
-	struct pm_fleet_finding *finding =
-		fleet_add(check, PM_APPOINTMENT_CLASH, (const uint32_t[]){ a, b }, 2, &text);
-	if (finding)
-		finding->remedy = "book one of them later, or send another crew";
-	return finding != NULL;
-}
-
-static uint64_t code_key(const char *code)
-{
-	return fleet_hash_end(fleet_hash_name(FLEET_HASH_START, code));
-}
-
-/* The travel table is gone through by its rows: only ways that are known count. */
-static bool check_travel(struct fleet_check *check)
-{
-	const struct pm_fleet *fleet = check->fleet;
-	const struct pm_fleet_options *o = &fleet->options;
-	struct fleet_keys keys = { pm_arena_array(&check->scratch, fleet->count, sizeof *keys.key), 0 };
-	if (!keys.key)
-		return false;
-	for (size_t i = 0; i < fleet->count && o->travel_count; i++)
-		if (booked(check, &fleet->site[i]))
-			keys.key[keys.count++] = (struct fleet_key){ fleet->site[i].code_key, (uint32_t)i, 0 };
-	if (!fleet_sort(&keys, &check->scratch))
-		return false;
-	for (size_t w = 0; w < o->travel_count; w++) {
-		uint64_t from = code_key(o->travel[w].from.text), to = code_key(o->travel[w].to.text);
-		for (size_t i = fleet_find(&keys, from); i < keys.count && keys.key[i].key == from; i++)
-			for (size_t k = fleet_find(&keys, to); k < keys.count && keys.key[k].key == to; k++)
-				if (!check_way(check, &o->travel[w], keys.key[i].site, keys.key[k].site))
-					return false;
-	}
-	return true;
-}
-
 bool fleet_check_windows(struct fleet_check *check)
 {
-	return check_overlaps(check) && check_travel(check);
+	return check_overlaps(check);
 }
 
 /* --- the desk's days --- */
 
-static bool full_day(struct fleet_check *check, int64_t day, const struct fleet_key *key, size_t count)
+static bool full_day(struct fleet_check *check, const struct pm_fleet_options *o, int64_t day, const struct fleet_key *key,
+                     size_t count)
 {
-	const struct pm_fleet_options *o = &check->fleet->options;
 	char written[PM_WHEN_TEXT];
 	struct pm_text text;
 	uint32_t *site = pm_arena_array(&check->scratch, count, sizeof *site);
@@ -168,14 +111,13 @@ static bool full_day(struct fleet_check *check, int64_t day, const struct fleet_
 }
 
 /* Days that have passed can't be booked otherwise any more. */
-static bool check_desk(struct fleet_check *check)
+static bool check_limit(struct fleet_check *check, const struct pm_fleet_options *o)
 {
 	const struct pm_fleet *fleet = check->fleet;
-	const struct pm_fleet_options *o = &fleet->options;
 	struct fleet_keys keys = { pm_arena_array(&check->scratch, fleet->count, sizeof *keys.key), 0 };
 	if (!keys.key)
 		return false;
-	for (size_t i = 0; i < fleet->count && o->desk_daily > 0; i++) {
+	for (size_t i = 0; i < fleet->count; i++) {
 		const struct pm_site_summary *site = &fleet->site[i];
 		if (site->fault || site->practice || !site->has_window)
 			continue;
@@ -189,7 +131,32 @@ static bool check_desk(struct fleet_check *check)
 		for (to = from + 1; to < keys.count && keys.key[to].key == keys.key[from].key; to++)
 			;
 		int64_t day = (int64_t)(keys.key[from].key ^ (uint64_t)1 << 63);
-		if (to - from > (uint64_t)o->desk_daily && !full_day(check, day, &keys.key[from], to - from))
+		if (to - from > (uint64_t)o->desk_daily && !full_day(check, o, day, &keys.key[from], to - from))
+			return false;
+	}
+	return true;
+}
+
+/* Does another folder give the same desk, whose day begins alike, a lower limit? */
+static bool outdone(const struct pm_fleet *fleet, size_t folder)
+{
+	const struct pm_fleet_options *o = pm_fleet_options_at(fleet, folder);
+	for (size_t f = 0; f <= fleet->folder_count; f++) {
+		const struct pm_fleet_options *other = pm_fleet_options_at(fleet, f);
+		if (other->desk_daily > 0 && other->desk_minutes == o->desk_minutes &&
+		    (other->desk_daily < o->desk_daily || (other->desk_daily == o->desk_daily && f < folder)))
+			return true;
+	}
+	return false;
+}
+
+/* There is one desk, whatever folders its appointments are in. */
+static bool check_desk(struct fleet_check *check)
+{
+	const struct pm_fleet *fleet = check->fleet;
+	for (size_t f = 0; f <= fleet->folder_count; f++) {
+		const struct pm_fleet_options *o = pm_fleet_options_at(fleet, f);
+		if (o->desk_daily > 0 && !outdone(fleet, f) && !check_limit(check, o))
 			return false;
 	}
 	return true;
@@ -210,7 +177,7 @@ static bool about_one(struct fleet_check *check, enum pm_code code, size_t site,
 static bool check_stalled(struct fleet_check *check, size_t index, struct pm_text *text)
 {
 	const struct pm_site_summary *site = &check->fleet->site[index];
-	int64_t days = check->fleet->options.stall_days;
+	int64_t days = pm_fleet_options_at(check->fleet, site->folder)->stall_days;
 	char span[PM_WHEN_TEXT];
 	if (days <= 0 || !site->has_last || check->now.second - site->last <= days * DAY)
 		return true;
@@ -222,7 +189,8 @@ static bool check_stalled(struct fleet_check *check, size_t index, struct pm_tex
 static bool check_near(struct fleet_check *check, size_t index, struct pm_text *text)
 {
 	const struct pm_site_summary *site = &check->fleet->site[index];
-	int64_t hours = check->fleet->options.soon_hours, left = site->from.second - check->now.second;
+	int64_t hours = pm_fleet_options_at(check->fleet, site->folder)->soon_hours;
+	int64_t left = site->from.second - check->now.second;
 	char span[PM_WHEN_TEXT];
 	if (hours <= 0 || !site->has_window || (site->set && !site->stops) || left > hours * 3600 ||
 	    site->until.second <= check->now.second)
@@ -245,7 +213,7 @@ static bool check_near(struct fleet_check *check, size_t index, struct pm_text *
 static bool check_due(struct fleet_check *check, size_t index, struct pm_text *text)
 {
 	const struct pm_site_summary *site = &check->fleet->site[index];
-	const struct pm_fleet_options *o = &check->fleet->options;
+	const struct pm_fleet_options *o = pm_fleet_options_at(check->fleet, site->folder);
 	char written[PM_WHEN_TEXT];
 	if (!site->has_due && !o->has_deadline)
 		return true;

@@ -33,6 +33,7 @@ struct simulation {
 	bool *least;             /* a flag a crew: something of its is not known */
 	uint32_t *finish;        /* minutes from now, site by site, run by run */
 	uint32_t *last;          /* of the whole fleet, run by run */
+	bool *missed;            /* a flag a deadline: some site has missed it in this run */
 };
 
 /* --- the queue --- */
@@ -85,7 +86,7 @@ static int64_t draw_duration(struct simulation *s, const struct task *task)
 		seconds = pm_random_triangle(&s->random, task->estimate * PM_ESTIMATE_LEAST / 100,
 		                             task->estimate * PM_ESTIMATE_LIKELY / 100,
 		                             task->estimate * PM_ESTIMATE_MOST / 100);
-	return task->stretched ? seconds * 24 / l->work_hours : seconds;
+	return task->hours < 24 ? seconds * 24 / task->hours : seconds;
 }
 
 /* When a site that came so far at `at` can begin its next task: one that opens
@@ -111,8 +112,18 @@ static uint32_t in_minutes(int64_t seconds)
 	return minutes > UINT32_MAX ? UINT32_MAX : (uint32_t)minutes;
 }
 
+/* A site has come to its end. */
+static void finish(struct simulation *s, uint32_t site, int64_t ends, struct pm_forecast *forecast)
+{
+	const struct open_site *open = &s->l->open[site];
+	s->finish[(size_t)site * s->runs + s->run] = in_minutes(ends);
+	forecast->site[site].due_hits += open->has_due && ends <= open->due;
+	if (open->deadline != NO_DEADLINE && ends > s->l->deadline[open->deadline].ends)
+		s->missed[open->deadline] = true;
+}
+
 /* Sites go on side by side; what a crew does, it does for whoever was ready first. */
-static int64_t one_run(struct simulation *s, struct pm_forecast *forecast)
+static void one_run(struct simulation *s, struct pm_forecast *forecast)
 {
 	const struct layout *l = s->l;
 	int64_t last = 0;
@@ -136,13 +147,23 @@ static int64_t one_run(struct simulation *s, struct pm_forecast *forecast)
 			push(s, ready_at(s, open, ends), item.site);
 			continue;
 		}
-		s->finish[(size_t)item.site * s->runs + s->run] = in_minutes(ends);
-		forecast->site[item.site].due_hits += open->has_due && ends <= open->due;
+		finish(s, item.site, ends, forecast);
 		if (ends > last)
 			last = ends;
 	}
 	s->last[s->run] = in_minutes(last);
-	return last;
+}
+
+/* Which deadlines did this run make? */
+static void count_hits(struct simulation *s, struct pm_forecast *forecast)
+{
+	bool all = forecast->has_deadline;
+	for (size_t i = 0; i < forecast->deadline_count; i++) {
+		forecast->deadline[i].hits += !s->missed[i];
+		all = all && !s->missed[i];
+		s->missed[i] = false;
+	}
+	forecast->hits += all;
 }
 
 /* --- what the runs come to --- */
@@ -220,9 +241,10 @@ static bool prepare(struct simulation *s, struct pm_arena *scratch)
 	s->crew_free = pm_arena_array(scratch, l->crews, sizeof *s->crew_free);
 	s->least = pm_arena_array(scratch, l->crews, sizeof *s->least);
 	s->last = pm_arena_array(scratch, s->runs, sizeof *s->last);
+	s->missed = pm_arena_array(scratch, l->deadlines, sizeof *s->missed);
 	s->finish = l->sites > SIZE_MAX / sizeof *s->finish / s->runs
 	            ? NULL : pm_arena_array(scratch, l->sites * s->runs, sizeof *s->finish);
-	if (!s->heap || !s->next || !s->crew_free || !s->least || !s->last || !s->finish)
+	if (!s->heap || !s->next || !s->crew_free || !s->least || !s->last || !s->missed || !s->finish)
 		return false;
 	for (size_t i = 0; i < l->sites; i++)
 		for (size_t t = l->open[i].from; t < l->open[i].to; t++)
@@ -263,18 +285,21 @@ static bool simulate(struct simulation *s, const struct pm_forecast_options *opt
                      struct pm_arena *scratch, struct pm_forecast *forecast)
 {
 	const struct layout *l = s->l;
-	const struct pm_fleet_options *o = &l->fleet->options;
 	forecast->runs = s->runs = runs_for(l, options->runs);
 	forecast->count = l->sites;
 	forecast->site = pm_arena_array(arena, l->sites, sizeof *forecast->site);
-	if (!forecast->site || !list_phases(l, arena, scratch, forecast) || !prepare(s, scratch))
+	forecast->deadline = pm_arena_array(arena, l->deadlines, sizeof *forecast->deadline);
+	if (!forecast->site || !forecast->deadline || !list_phases(l, arena, scratch, forecast) || !prepare(s, scratch))
 		return false;
 	s->random = options->seed;
-	forecast->has_deadline = o->has_deadline;
+	forecast->has_deadline = l->deadlines > 0;
+	for (size_t i = 0; i < l->deadlines; i++)
+		forecast->deadline[forecast->deadline_count++] =
+			(struct pm_deadline_forecast){ .folder = l->deadline[i].folder, .open = l->deadline[i].open };
+	/* with no site open there is nothing left that could miss one */
 	for (s->run = 0; s->run < s->runs; s->run++) {
-		int64_t last = one_run(s, forecast);
-		/* with no site open there is nothing left that could miss it */
-		forecast->hits += o->has_deadline && (!l->sites || last <= forecast_end(l, o->deadline_day));
+		one_run(s, forecast);
+		count_hits(s, forecast);
 	}
 	conclude(s, forecast);
 	return true;
@@ -287,7 +312,6 @@ bool pm_forecast_make(const struct pm_fleet *fleet, struct pm_when now, const st
 	struct layout l = {
 		.fleet = fleet, .now = now.second,
 		.least_observed = options->least_observed ? options->least_observed : PM_LEAST_OBSERVED,
-		.work_hours = fleet->options.work_hours > 0 ? fleet->options.work_hours : PM_WORK_HOURS,
 	};
 	struct simulation s = { .l = &l };
 	*forecast = (struct pm_forecast){ 0 };

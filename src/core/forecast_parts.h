@@ -19,7 +19,7 @@ struct task {
 	bool crew;                      /* a crew does it, one site at a time */
 	bool by_window;
 	bool wait_known;                /* how long one waits for a window can be drawn */
-	bool stretched;                 /* it counts working hours only */
+	int8_t hours;                   /* of a day that count for it: working hours, or all 24 */
 };
 
 struct open_site {
@@ -30,13 +30,25 @@ struct open_site {
 	int64_t opens, ends;
 	bool has_due;
 	int64_t due;                    /* seconds from now, the last that counts */
+	size_t deadline;                /* in the list of deadlines, or NO_DEADLINE */
+};
+
+#define NO_DEADLINE SIZE_MAX
+
+/* A folder's deadline, in seconds from now. */
+struct deadline {
+	uint32_t folder;
+	int64_t ends;
+	size_t open;
 };
 
 struct layout {
 	const struct pm_fleet *fleet;
 	int64_t now;
 	size_t least_observed;
-	int64_t work_hours;
+	struct deadline *deadline;
+	size_t deadlines;
+	size_t *deadline_of;            /* a folder each: in that list, or NO_DEADLINE */
 	struct pool *pool;
 	size_t pools;
 	uint32_t *pool_of;              /* by site's offset + phase */

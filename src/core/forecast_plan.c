@@ -8,10 +8,17 @@ static bool counts(const struct pm_site_summary *site)
 	return !site->fault && !site->practice;
 }
 
-/* Hours at a site in working time: of each whole day only the working hours. */
-static int64_t working(const struct layout *l, int64_t elapsed)
+/* Hours in which a site's crew works on one day. */
+static int64_t hours_of(const struct layout *l, const struct pm_site_summary *site)
 {
-	int64_t day = l->work_hours * 3600, rest = elapsed % DAY;
+	int64_t hours = pm_fleet_options_at(l->fleet, site->folder)->work_hours;
+	return hours > 0 && hours <= 24 ? hours : PM_WORK_HOURS;
+}
+
+/* Hours at a site in working time: of each whole day only the working hours. */
+static int64_t working(int64_t hours, int64_t elapsed)
+{
+	int64_t day = hours * 3600, rest = elapsed % DAY;
 	return elapsed / DAY * day + (rest < day ? rest : day);
 }
 
@@ -22,7 +29,7 @@ static int64_t observed(const struct layout *l, const struct pm_site_summary *si
 	if (!p->closed || !p->begun)
 		return -1;
 	if (p->who == PM_HOLDER_TECHNICIAN)
-		return working(l, p->closed - p->begun);
+		return working(hours_of(l, site), p->closed - p->begun);
 	/* with the others waiting is the greater part: from the closing before to its own */
 	int64_t since = phase ? site->phases[phase - 1].closed : p->begun;
 	return since ? p->closed - since : -1;
@@ -112,7 +119,7 @@ static void lay_tasks(struct layout *l, struct open_site *open)
 		              : task->estimate                         ? PM_BASIS_ESTIMATE
 		                                                       : PM_BASIS_NONE;
 		/* estimates say how long the work takes; so do observations at a site */
-		task->stretched = task->crew || task->basis == PM_BASIS_ESTIMATE;
+		task->hours = task->crew || task->basis == PM_BASIS_ESTIMATE ? (int8_t)hours_of(l, site) : 24;
 	}
 	open->to = l->tasks;
 }
@@ -120,14 +127,41 @@ static void lay_tasks(struct layout *l, struct open_site *open)
 static void lay_site(struct layout *l, uint32_t index, struct open_site *open)
 {
 	const struct pm_site_summary *site = &l->fleet->site[index];
-	const struct pm_fleet_options *o = &l->fleet->options;
-	*open = (struct open_site){ .site = index, .has_due = site->has_due || o->has_deadline };
+	const struct pm_fleet_options *o = pm_fleet_options_at(l->fleet, site->folder);
+	*open = (struct open_site){
+		.site = index, .has_due = site->has_due || o->has_deadline, .deadline = l->deadline_of[site->folder],
+	};
+	if (open->deadline != NO_DEADLINE)
+		l->deadline[open->deadline].open++;
 	open->due = open->has_due ? forecast_end(l, site->has_due ? site->due : o->deadline_day) : 0;
 	open->at_work = site->phases[site->phase].state == PM_PHASE_OPEN;
 	open->booked = site->has_window && site->until.second > l->now;
 	open->opens = site->from.second - l->now;
 	open->ends = site->until.second - l->now;
 	lay_tasks(l, open);
+}
+
+/* The deadlines of the folders that have any site; without a site, the fleet's own. */
+static bool lay_deadlines(struct layout *l, struct pm_arena *scratch)
+{
+	const struct pm_fleet *fleet = l->fleet;
+	bool *used = pm_arena_array(scratch, fleet->folder_count + 1, sizeof *used);
+	l->deadline = pm_arena_array(scratch, fleet->folder_count + 1, sizeof *l->deadline);
+	l->deadline_of = pm_arena_array(scratch, fleet->folder_count + 1, sizeof *l->deadline_of);
+	if (!used || !l->deadline || !l->deadline_of)
+		return false;
+	used[0] = !fleet->count;
+	for (size_t i = 0; i < fleet->count; i++)
+		used[fleet->site[i].folder] = true;
+	for (size_t f = 0; f <= fleet->folder_count; f++) {
+		const struct pm_fleet_options *o = pm_fleet_options_at(fleet, f);
+		l->deadline_of[f] = NO_DEADLINE;
+		if (!used[f] || !o->has_deadline)
+			continue;
+		l->deadline_of[f] = l->deadlines;
+		l->deadline[l->deadlines++] = (struct deadline){ .folder = (uint32_t)f, .ends = forecast_end(l, o->deadline_day) };
+	}
+	return true;
 }
 
 /* Number the crews; a site without one has a crew of its own. */
@@ -156,7 +190,7 @@ static bool lay_crews(struct layout *l, struct pm_arena *scratch)
 bool forecast_lay_out(struct layout *l, struct pm_arena *scratch)
 {
 	const struct pm_fleet *fleet = l->fleet;
-	if (!lay_pools(l, scratch))
+	if (!lay_deadlines(l, scratch) || !lay_pools(l, scratch))
 		return false;
 	for (size_t i = 0; i < fleet->count; i++)
 		l->sites += counts(&fleet->site[i]) && !pm_site_done(&fleet->site[i]);

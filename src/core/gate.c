@@ -3,6 +3,7 @@
 #include "portmuster/check.h"
 #include "portmuster/text.h"
 
+#include "core/fleet_parts.h"
 #include "core/judge.h"
 
 bool judge_waives(const struct pm_waiver *waiver, const struct pm_phase *phase, bool closing,
@@ -23,6 +24,40 @@ static const struct pm_waiver *waiver_for(const struct pm_job *job, const struct
 	return NULL;
 }
 
+/* Steps are with whom the plan names for the phase. But up to the sending of the sheet
+ * the lead has the job, and then whoever decides. */
+static enum pm_holder holder_of_steps(const struct pm_gate_view *view)
+{
+	const struct pm_phase *phase = view->phase;
+	const struct pm_step *open = NULL;
+	for (size_t i = 0; i < phase->step_count; i++) {
+		const struct pm_step *step = &phase->steps[i];
+		enum pm_progress progress = pm_step_progress(view->the_case, view->roster, step, NULL, NULL);
+		if (progress == PM_DONE || progress == PM_DOES_NOT_APPLY)
+			continue;
+		open = open ? open : step;
+		if (step->ask == PM_ASK_SENT)
+			return PM_HOLDER_LEAD;
+		/* a rejected sheet has to be put right and sent again */
+		if (step->ask == PM_ASK_DECISION && progress == PM_HALTED)
+			return PM_HOLDER_LEAD;
+	}
+	if (open && (open->ask == PM_ASK_DECISION || open->ask == PM_ASK_APPOINTMENT))
+		return PM_HOLDER_CENTRE;
+	return fleet_holder(phase->who.text);
+}
+
+/* The table's word, but for what depends on the plan. */
+static const char *who_of(const struct pm_gate_view *view, const struct pm_gate_line *line, const char *table)
+{
+	if (line->met)
+		return table;
+	if (pm_same(line->need->condition.text, "steps-done"))
+		return pm_holder_word(holder_of_steps(view));
+	/* time alone opens it: nobody has to be asked */
+	return line->opens_in ? pm_holder_word(fleet_holder(view->phase->who.text)) : table;
+}
+
 static bool judge_line(struct pm_gate_view *view, struct pm_gate_line *line)
 {
 	const struct pm_condition *row = pm_condition_find(line->need->condition.text, &view->argument);
@@ -33,8 +68,8 @@ static bool judge_line(struct pm_gate_view *view, struct pm_gate_line *line)
 	view->opens_in = 0;
 	view->closing = line->closing;
 	line->met = row && row->met(view);
-	line->who = row ? row->who : "lead";
 	line->opens_in = line->met ? 0 : view->opens_in;
+	line->who = who_of(view, line, row ? row->who : "lead");
 	if (!row)
 		pm_text_str(&why, "the plan names a condition that does not exist");
 	const struct pm_waiver *waiver = waiver_for(view->the_case->job, view->phase, line->closing, line->need);
@@ -44,6 +79,10 @@ static bool judge_line(struct pm_gate_view *view, struct pm_gate_line *line)
 		pm_text_quote(&why, waiver->by.text);
 		pm_text_str(&why, ": ");
 		pm_text_quote(&why, waiver->reason.text);
+		if (pm_given(waiver->note)) {
+			pm_text_str(&why, ", ");
+			pm_text_quote(&why, waiver->note.text);
+		}
 	}
 	/* names from the plan and the gear are text from outside too */
 	struct pm_text safe;

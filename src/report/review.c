@@ -5,18 +5,9 @@
 
 #define DAY 86400
 
-bool review_index(struct review *review, struct pm_arena *arena)
+void review_count(struct review *review)
 {
-	const struct pm_fleet_findings *findings = review->findings;
-	uint32_t *worst = pm_arena_array(arena, review->fleet->count, sizeof *worst);
-	review->worst = worst;
-	pm_fleet_count(review->fleet, &review->counts);
-	/* the worst come first: whichever names a site first is its worst */
-	for (size_t i = 0; worst && i < findings->count; i++)
-		for (size_t k = 0; k < findings->item[i].count; k++)
-			if (!worst[findings->item[i].site[k]])
-				worst[findings->item[i].site[k]] = (uint32_t)i + 1;
-	return worst != NULL;
+	pm_fleet_count(review->fleet, review->findings, &review->counts);
 }
 
 bool review_stops(const struct review *review)
@@ -59,9 +50,7 @@ void review_marks(struct pm_text *out, const struct pm_site_summary *site)
 bool review_worst(const struct review *review, size_t site, struct review_worst *worst)
 {
 	const struct pm_site_summary *s = &review->fleet->site[site];
-	const struct pm_fleet_finding *fleet = NULL;
-	if (review->worst[site])
-		fleet = &review->findings->item[review->worst[site] - 1];
+	const struct pm_fleet_finding *fleet = pm_fleet_worst(review->findings, site);
 	if (fleet && (!s->has_worst || fleet->severity > s->worst_severity))
 		*worst = (struct review_worst){ fleet->code, fleet->severity, fleet->message, true };
 	else if (s->has_worst)
@@ -71,9 +60,24 @@ bool review_worst(const struct review *review, size_t site, struct review_worst 
 	return true;
 }
 
-bool review_held(const struct pm_site_summary *site)
+bool review_held(const struct review *review, size_t site)
 {
-	return !site->fault && !pm_site_done(site) && !site->ready;
+	const struct pm_site_summary *s = &review->fleet->site[site];
+	return !s->fault && !pm_site_done(s) && !pm_fleet_ready(review->fleet, review->findings, site);
+}
+
+bool review_stop(const struct review *review, size_t site, struct review_worst *stop)
+{
+	const struct pm_site_summary *s = &review->fleet->site[site];
+	const struct pm_fleet_finding *fleet = pm_fleet_worst(review->findings, site);
+	bool across = fleet && fleet->severity == PM_STOP;
+	if (s->fault || (!s->stops && !across))
+		return false;
+	if (s->stops)
+		*stop = (struct review_worst){ s->worst, PM_STOP, s->worst_message, false };
+	else
+		*stop = (struct review_worst){ fleet->code, PM_STOP, fleet->message, true };
+	return true;
 }
 
 /* --- times --- */
@@ -100,24 +104,17 @@ int64_t review_day(int64_t second)
 bool review_due(const struct review *review, size_t site, int64_t *day)
 {
 	const struct pm_site_summary *s = &review->fleet->site[site];
-	const struct pm_fleet_options *options = &review->fleet->options;
-	if (s->fault || (!s->has_due && (!options->has_deadline || s->practice)))
+	if (s->fault)
 		return false;
-	*day = s->has_due ? s->due : options->deadline_day;
+	if (!s->has_due)
+		return pm_fleet_deadline(review->fleet, site, day);
+	*day = s->due;
 	return true;
 }
 
 bool review_slack(const struct review *review, size_t site, int64_t *days)
 {
-	const struct pm_site_summary *s = &review->fleet->site[site];
-	const struct pm_fleet_options *options = &review->fleet->options;
-	int64_t day;
-	if (!review_due(review, site, &day) || pm_site_done(s))
-		return false;
-	if (options->has_deadline && !s->practice && options->deadline_day < day)
-		day = options->deadline_day;
-	*days = day - review_day(review->now.second);
-	return true;
+	return pm_fleet_slack(review->fleet, site, review->now, days);
 }
 
 /* --- words --- */
@@ -207,10 +204,31 @@ static void put_day(struct pm_text *out, int64_t second)
 	pm_text_str(out, pm_day_write(review_day(second), day));
 }
 
-void review_put_forecast(struct pm_text *out, const struct review *review)
+/* The chance of the one deadline; of several of all together, and of each by itself. */
+static void put_deadlines(struct pm_text *out, const struct review *review)
 {
 	const struct pm_forecast *f = review->forecast;
 	char day[PM_WHEN_TEXT];
+	int64_t first, last;
+	if (!f->has_deadline || !pm_fleet_deadlines(review->fleet, &first, &last))
+		return;
+	if (first == last)
+		pm_text_add(out, "; deadline %s met ", pm_day_write(first, day));
+	else
+		pm_text_str(out, "; every deadline met ");
+	put_chance(out, f->at_most, f->hits, f->runs);
+	for (size_t i = 0; first != last && i < f->deadline_count; i++) {
+		const struct pm_fleet_options *o = pm_fleet_options_at(review->fleet, f->deadline[i].folder);
+		pm_text_add(out, "%s %s of ", i ? "," : ":", pm_day_write(o->deadline_day, day));
+		pm_text_visible(out, o->file ? o->file : "", o->file ? strlen(o->file) : 0);
+		pm_text_char(out, ' ');
+		put_chance(out, f->at_most, f->deadline[i].hits, f->runs);
+	}
+}
+
+void review_put_forecast(struct pm_text *out, const struct review *review)
+{
+	const struct pm_forecast *f = review->forecast;
 	if (!f->count) {
 		pm_text_str(out, "no open site");
 	} else {
@@ -220,10 +238,7 @@ void review_put_forecast(struct pm_text *out, const struct review *review)
 		put_day(out, f->late);
 		pm_text_str(out, " in nine tenths");
 	}
-	if (f->has_deadline) {
-		pm_text_add(out, "; deadline %s met ", pm_day_write(review->fleet->options.deadline_day, day));
-		put_chance(out, f->at_most, f->hits, f->runs);
-	}
+	put_deadlines(out, review);
 	if (f->unread)
 		pm_text_add(out, "; %zu file%s could not be read and %s not in it", f->unread, f->unread == 1 ? "" : "s",
 		            f->unread == 1 ? "is" : "are");

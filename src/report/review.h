@@ -1,7 +1,7 @@
 /* review.h - a whole fleet in one report: as text, CSV, JSON and HTML.
  *
  * Gather the summaries, hold the fleet against itself, make its forecast; fill a
- * struct review with them, call review_index, then write any forms of it. Every
+ * struct review with them, call review_count, then write any forms of it. Every
  * form says the same. Text from files is made safe by the writers.
  */
 #ifndef REPORT_REVIEW_H
@@ -24,13 +24,12 @@ struct review {
 	size_t folder_count;
 	const char *revision;              /* null: as the files lie on disk */
 
-	/* by review_index */
+	/* by review_count */
 	struct pm_fleet_counts counts;
-	const uint32_t *worst;             /* a number a site: 1 + the worst fleet finding about it, 0: none */
 };
 
-/* Fill the rest of `review`, in `arena`. False when memory ran out. */
-bool review_index(struct review *review, struct pm_arena *arena);
+/* Fill the rest of `review`. */
+void review_count(struct review *review);
 
 /* Does anything stop: a stop finding in any job or of the fleet, or a file that
  * cannot be read? */

@@ -41,7 +41,7 @@ CELL(practice) { pm_text_str(cell, row->site->fault ? "" : row->site->practice ?
 CELL(state)
 {
 	const struct pm_site_summary *s = row->site;
-	pm_text_str(cell, s->fault ? "unread" : pm_site_done(s) ? "done" : s->ready ? "ready" : "held");
+	pm_text_str(cell, s->fault ? "unread" : pm_site_done(s) ? "done" : review_held(row->review, row->at) ? "held" : "ready");
 }
 
 CELL(phase)
@@ -100,6 +100,14 @@ CELL(slack)
 		pm_text_add(cell, "%lld", (long long)days);
 }
 
+/* The day to which the slack is counted. */
+CELL(slack_to)
+{
+	int64_t day = 0;
+	bool given = pm_fleet_until(row->review->fleet, row->at, &day, NULL);
+	put_day(cell, given, day);
+}
+
 CELL(median)
 {
 	const struct pm_site_forecast *forecast = review_forecast(row->review, row->at);
@@ -127,6 +135,7 @@ static const struct {
 	{ "warns", warns }, { "notes", notes }, { "severity", severity }, { "finding", code }, { "message", message },
 	{ "next move", next }, { "waits in", waits_in }, { "waits for", waits_for }, { "from", from }, { "until", until },
 	{ "due", due }, { "slack", slack }, { "half by", median }, { "nine tenths by", late }, { "no earlier than", least },
+	{ "slack to", slack_to },
 };
 
 void review_csv(const struct review *review, struct pm_text *out)

@@ -159,15 +159,20 @@ static void put_window(struct pm_text *out, const struct pm_site_summary *site, 
 static void put_due(struct pm_text *out, const struct review *review, size_t site)
 {
 	const struct pm_site_forecast *forecast = review_forecast(review, site);
-	int64_t due, days;
+	int64_t due = 0, until = 0, days;
 	char day[PM_WHEN_TEXT];
-	if (review_due(review, site, &due))
-		pm_text_add(out, "<span class=\"short\">%s</span>", pm_day_write(due, day));
+	bool own, given = review_due(review, site, &due), open = pm_fleet_until(review->fleet, site, &until, &own);
+	if (given || open)
+		pm_text_add(out, "<span class=\"short\">%s</span>", pm_day_write(open ? until : due, day));
 	else
 		pm_text_str(out, "none");
+	if (open && !own)
+		pm_text_str(out, "<small>the deadline</small>");
 	if (review_slack(review, site, &days))
 		pm_text_add(out, days < 0 ? "<small>%lld d late</small>" : "<small>%lld d left</small>",
 		            (long long)(days < 0 ? -days : days));
+	if (open && due != until)
+		pm_text_add(out, "<small>the job itself: due <span class=\"short\">%s</span></small>", pm_day_write(due, day));
 	if (forecast) {
 		pm_text_add(out, "<small>forecast: %s<span class=\"short\">%s</span>, ",
 		            forecast->least ? "no earlier than " : "half by ", pm_day_write(review_day(forecast->median), day));
@@ -270,13 +275,13 @@ static void put_findings(struct pm_text *out, const struct review *review)
 		put_weight(out, finding->severity);
 		pm_text_add(out, "%s</h3>\n<p>", pm_code_row(finding->code)->name);
 		html_put(out, finding->message);
-		pm_text_str(out, "</p>\n<ul>");
+		pm_text_str(out, finding->count ? "</p>\n<ul>" : "</p>\n");
 		for (size_t k = 0; k < finding->count; k++) {
 			pm_text_str(out, "<li>");
 			put_link(out, review, finding->site[k]);
 			pm_text_str(out, "</li>");
 		}
-		pm_text_str(out, "</ul>\n");
+		pm_text_str(out, finding->count ? "</ul>\n" : "");
 		put_remedy(out, finding->remedy);
 		pm_text_str(out, "</article>\n");
 	}
@@ -288,7 +293,8 @@ static void put_blocks(struct pm_text *out, const struct review *review)
 	pm_text_str(out, "<h2>What blocks the sites that cannot go on</h2>\n");
 	for (size_t i = 0; i < review->fleet->count; i++) {
 		const struct pm_site_summary *site = &review->fleet->site[i];
-		if (!site->fault && !review_held(site))
+		struct review_worst stop;
+		if (!site->fault && !review_held(review, i))
 			continue;
 		none = false;
 		pm_text_str(out, "<article class=\"held\"><h3>");
@@ -307,15 +313,15 @@ static void put_blocks(struct pm_text *out, const struct review *review)
 			html_put(out, site->waits_who);
 			pm_text_str(out, ")</p>\n");
 		}
-		if (site->stops) {
+		if (review_stop(review, i, &stop)) {
 			pm_text_str(out, "<p>");
 			put_weight(out, PM_STOP);
-			pm_text_add(out, "%s: ", pm_code_row(site->worst)->name);
-			html_put(out, site->worst_message);
+			pm_text_add(out, "%s: ", pm_code_row(stop.code)->name);
+			html_put(out, stop.message);
 			if (site->stops > 1)
 				pm_text_add(out, "; and %zu more that stop", site->stops - 1);
 			pm_text_str(out, "</p>\n");
-			put_remedy(out, pm_code_row(site->worst)->remedy);
+			put_remedy(out, pm_code_row(stop.code)->remedy);
 		}
 		pm_text_str(out, "</article>\n");
 	}

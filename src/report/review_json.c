@@ -27,6 +27,12 @@ static json_t *finding_json(const struct review *review, const struct pm_fleet_f
 	json_object_set_new(item, "sites", sites);
 	json_object_set_new(item, "message", json_text(finding->message));
 	json_object_set_new(item, "remedy", json_text(finding->remedy));
+	if (finding->count)
+		return item;
+	/* about no site: about what stands there */
+	json_object_set_new(item, "file", json_text(finding->place.file));
+	json_object_set_new(item, "line", number(finding->place.line));
+	json_object_set_new(item, "column", number(finding->place.column));
 	return item;
 }
 
@@ -50,7 +56,7 @@ static json_t *site_forecast_json(const struct review *review, const struct pm_s
 	const struct pm_site_summary *site = &review->fleet->site[forecast->site];
 	json_t *item = json_object();
 	char text[PM_WHEN_TEXT];
-	int64_t due, days;
+	int64_t due, until, days;
 	json_object_set_new(item, "file", json_text(site->file));
 	json_object_set_new(item, "site", json_text(site->code));
 	json_object_set_new(item, "median", time_text(forecast->median));
@@ -60,6 +66,8 @@ static json_t *site_forecast_json(const struct review *review, const struct pm_s
 	                                                                           : json_null());
 	json_object_set_new(item, "hits", forecast->has_due ? number(forecast->due_hits) : json_null());
 	json_object_set_new(item, "slack", review_slack(review, forecast->site, &days) ? json_integer(days) : json_null());
+	json_object_set_new(item, "slack_to", pm_fleet_until(review->fleet, forecast->site, &until, NULL)
+	                                      ? json_string(pm_day_write(until, text)) : json_null());
 	return item;
 }
 
@@ -71,6 +79,18 @@ static json_t *phase_json(const struct pm_phase_basis *phase)
 	json_object_set_new(item, "observed", number(phase->observed));
 	json_object_set_new(item, "basis", json_string(pm_basis_word(phase->basis)));
 	json_object_set_new(item, "waits", phase->by_window ? number(phase->waits_observed) : json_null());
+	return item;
+}
+
+static json_t *deadline_json(const struct review *review, const struct pm_deadline_forecast *one)
+{
+	const struct pm_fleet_options *o = pm_fleet_options_at(review->fleet, one->folder);
+	char text[PM_WHEN_TEXT];
+	json_t *item = json_object();
+	json_object_set_new(item, "file", o->file ? json_text(o->file) : json_null());
+	json_object_set_new(item, "deadline", json_string(pm_day_write(o->deadline_day, text)));
+	json_object_set_new(item, "open", number(one->open));
+	json_object_set_new(item, "hits", number(one->hits));
 	return item;
 }
 
@@ -86,8 +106,9 @@ static json_t *left_out_json(const struct pm_fleet *fleet)
 static bool put_forecast_head(const struct review *review, FILE *out)
 {
 	const struct pm_forecast *f = review->forecast;
-	const struct pm_fleet_options *options = &review->fleet->options;
 	char text[PM_WHEN_TEXT];
+	int64_t first, last;
+	bool deadline = f->has_deadline && pm_fleet_deadlines(review->fleet, &first, &last);
 	const struct { const char *key; json_t *value; } rows[] = {
 		{ "seed", json_integer((json_int_t)review->seed) },
 		{ "runs", number(f->runs) },
@@ -95,8 +116,8 @@ static bool put_forecast_head(const struct review *review, FILE *out)
 		{ "unread", number(f->unread) },
 		{ "median", f->count ? time_text(f->median) : json_null() },
 		{ "late", f->count ? time_text(f->late) : json_null() },
-		{ "deadline", f->has_deadline ? json_string(pm_day_write(options->deadline_day, text)) : json_null() },
-		{ "hits", f->has_deadline ? number(f->hits) : json_null() },
+		{ "deadline", deadline ? json_string(pm_day_write(first, text)) : json_null() },
+		{ "hits", deadline ? number(f->hits) : json_null() },
 		{ "most", json_boolean(f->at_most) },
 	};
 	bool good = true;
@@ -145,6 +166,11 @@ bool review_json_end(struct review_json *json)
 	for (size_t i = 0; good && i < forecast->count; i++) {
 		put_comma(out, i);
 		good = json_put(out, site_forecast_json(review, &forecast->site[i]), 2);
+	}
+	fputs("\n], \"deadlines\": [", out);
+	for (size_t i = 0; good && i < forecast->deadline_count; i++) {
+		put_comma(out, i);
+		good = json_put(out, deadline_json(review, &forecast->deadline[i]), 2);
 	}
 	fputs("\n], \"phases\": [", out);
 	for (size_t i = 0; good && i < forecast->phase_count; i++) {

@@ -25,7 +25,10 @@ struct review_worst {
 bool review_worst(const struct review *review, size_t site, struct review_worst *worst);
 
 /* Must something be done before anybody can make the next move? */
-bool review_held(const struct pm_site_summary *site);
+bool review_held(const struct review *review, size_t site);
+
+/* The first stop finding about a site: its own, or else one across the fleet. */
+bool review_stop(const struct review *review, size_t site, struct review_worst *stop);
 
 /* The forecast of a site; null: it has none. */
 const struct pm_site_forecast *review_forecast(const struct review *review, size_t site);
@@ -33,12 +36,10 @@ const struct pm_site_forecast *review_forecast(const struct review *review, size
 /* The day on which a second lies, UTC. */
 int64_t review_day(int64_t second);
 
-/* The day by which a site must be done, its own or the fleet's. False: none. */
+/* The day by which a site must be done: its due day, or else its deadline. False: none. */
 bool review_due(const struct review *review, size_t site, int64_t *day);
 
-/* Whole days from today to the site's due day or the fleet's deadline, whichever
- * comes first; below zero when it has passed. False when there is neither, or the site
- * is done or was not read. */
+/* pm_fleet_slack as of the review's time. */
 bool review_slack(const struct review *review, size_t site, int64_t *days);
 
 /* The same as "12 d", or "-". */

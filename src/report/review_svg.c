@@ -29,6 +29,7 @@ struct timeline {
 	int64_t from, until;     /* seconds at the two ends */
 	struct entry *entry;
 	size_t count;
+	bool several;            /* deadlines */
 };
 
 static int64_t due_end(int64_t day)
@@ -67,10 +68,26 @@ static void put_line(const struct timeline *t, int64_t second, int y, int height
 	pm_text_add(t->out, " y1=\"%d\" y2=\"%d\"/>\n", y, height);
 }
 
+/* A line for each deadline. Where there are several, which of them is whose stands in the
+ * rows: their labels could lie upon each other. */
+static void put_deadlines(const struct timeline *t, int height)
+{
+	const struct pm_fleet *fleet = t->review->fleet;
+	char date[PM_WHEN_TEXT];
+	int64_t first, last;
+	if (!pm_fleet_deadlines(fleet, &first, &last))
+		return;
+	for (size_t f = 0; f <= fleet->folder_count; f++) {
+		const struct pm_fleet_options *o = pm_fleet_options_at(fleet, f);
+		if (o->has_deadline && o->deadline_day >= first && o->deadline_day <= last)
+			put_line(t, due_end(o->deadline_day), 30, height, "deadline");
+	}
+	put_label(t, due_end(first), 26, "deadline", first == last ? "deadline " : "first deadline ", pm_day_write(first, date));
+}
+
 static void put_axis(const struct timeline *t, int height)
 {
 	static const int steps[] = { 1, 2, 7, 14, 28, 56, 91, 182 };
-	const struct pm_fleet_options *options = &t->review->fleet->options;
 	char date[PM_WHEN_TEXT];
 	size_t chosen = 0;
 	while (chosen + 1 < sizeof steps / sizeof *steps &&
@@ -92,17 +109,14 @@ static void put_axis(const struct timeline *t, int height)
 	}
 	put_line(t, t->review->now.second, 16, height, "now");
 	put_label(t, t->review->now.second, 12, "now", "today ", pm_day_write(review_day(t->review->now.second), date));
-	if (options->has_deadline) {
-		put_line(t, due_end(options->deadline_day), 30, height, "deadline");
-		put_label(t, due_end(options->deadline_day), 26, "deadline", "deadline ", pm_day_write(options->deadline_day, date));
-	}
+	put_deadlines(t, height);
 }
 
 /* The row's own words: whatever the marks show stands here too. */
 static void put_words(const struct timeline *t, size_t site, int y)
 {
 	const struct pm_site_summary *s = &t->review->fleet->site[site];
-	int64_t now = t->review->now.second, due;
+	int64_t now = t->review->now.second, due, deadline;
 	char text[PM_WHEN_TEXT];
 	struct pm_text *out = t->out, name;
 	struct pm_arena arena;
@@ -120,6 +134,10 @@ static void put_words(const struct timeline *t, size_t site, int y)
 	if (review_due(t->review, site, &due) && s->has_due)
 		pm_text_add(out, "%s due %s%s", s->has_window ? "," : "", pm_day_write(due, text),
 		            due_end(due) <= now ? " (overdue)" : "");
+	/* what comes before its due day, or is not the same for all */
+	if (pm_fleet_deadline(t->review->fleet, site, &deadline) && (t->several || (s->has_due && deadline < s->due)))
+		pm_text_add(out, "%s deadline %s%s", s->has_window || s->has_due ? "," : "", pm_day_write(deadline, text),
+		            due_end(deadline) <= now ? " (passed)" : "");
 	pm_text_str(out, "</text>\n");
 	out->cut = out->cut || arena.failed;
 	pm_arena_free(&arena);
@@ -166,8 +184,12 @@ static bool collect(struct timeline *t, struct pm_arena *arena)
 	int64_t now = t->review->now.second;
 	t->entry = pm_arena_array(arena, fleet->count, sizeof *t->entry);
 	t->from = t->until = now;
-	if (fleet->options.has_deadline)
-		reach(t, due_end(fleet->options.deadline_day));
+	int64_t earliest, latest;
+	if (pm_fleet_deadlines(fleet, &earliest, &latest)) {
+		reach(t, due_end(earliest));
+		reach(t, due_end(latest));
+		t->several = earliest != latest;
+	}
 	for (size_t i = 0; t->entry && i < fleet->count; i++) {
 		const struct pm_site_summary *s = &fleet->site[i];
 		if (s->fault || pm_site_done(s) || (!s->has_window && !s->has_due))

@@ -117,8 +117,10 @@ static void put_table(struct pm_text *out, const struct review *review)
 
 /* --- in words --- */
 
-static void put_held(struct pm_text *out, const struct pm_site_summary *site, struct pm_arena *arena)
+static void put_held(struct pm_text *out, const struct review *review, size_t index, struct pm_arena *arena)
 {
+	const struct pm_site_summary *site = &review->fleet->site[index];
+	struct review_worst stop;
 	struct pm_text line;
 	pm_text_grow(&line, arena);
 	review_put_place(&line, site);
@@ -135,13 +137,13 @@ static void put_held(struct pm_text *out, const struct pm_site_summary *site, st
 	pm_text_grow(&line, arena);
 	pm_text_add(&line, "%s: %s (%s)", site->waits_in, site->waits_why, site->waits_who);
 	plain_wrap(out, REVIEW_COLUMNS, INDENT "needs ", line.data);
-	if (site->stops) {
+	if (review_stop(review, index, &stop)) {
 		pm_text_grow(&line, arena);
-		pm_text_add(&line, "%s: %s", pm_code_row(site->worst)->name, site->worst_message);
+		pm_text_add(&line, "%s: %s", pm_code_row(stop.code)->name, stop.message);
 		plain_wrap(out, REVIEW_COLUMNS, INDENT "stop  ", line.data);
 		if (site->stops > 1)
 			pm_text_add(out, INDENT "      and %zu more that stop\n", site->stops - 1);
-		plain_wrap(out, REVIEW_COLUMNS, INDENT "do: ", pm_code_row(site->worst)->remedy);
+		plain_wrap(out, REVIEW_COLUMNS, INDENT "do: ", pm_code_row(stop.code)->remedy);
 	}
 }
 
@@ -150,11 +152,11 @@ static void put_blocks(struct pm_text *out, const struct review *review, struct 
 	bool first = true;
 	for (size_t i = 0; i < review->fleet->count; i++) {
 		const struct pm_site_summary *site = &review->fleet->site[i];
-		if (!site->fault && !review_held(site))
+		if (!site->fault && !review_held(review, i))
 			continue;
 		pm_text_str(out, first ? "\nwhat blocks the sites that cannot go on\n" : "");
 		first = false;
-		put_held(out, site, arena);
+		put_held(out, review, i, arena);
 	}
 }
 

@@ -169,7 +169,7 @@ def same_everywhere(folder):
         by_rows = {'sites': len(real), 'practice': len(rows) - len(real),
                    'unread': sum(row['state'] == 'unread' for row in real), 'done': sum(row['state'] == 'done' for row in real),
                    'ready': sum(row['state'] == 'ready' for row in real),
-                   'stopped': sum(row['state'] in ('ready', 'held') and row['stops'] != '0' for row in real)}
+                   'stopped': sum(row['severity'] == 'stop' for row in real)}
         by_page = {'sites': page.counts['sites'], 'practice': page.counts['for practice'],
                    'unread': page.counts['could not be read'], 'done': page.counts['done'],
                    'ready': page.counts['ready for the next move'], 'stopped': page.counts['stopped by a finding']}

@@ -219,12 +219,11 @@ static void slack_counts_whole_days(void **state)
 static void another_deadline_can_be_asked_for(void **state)
 {
 	(void)state;
-	struct board_options other = { .forecast = { .seed = 1, .runs = 200 }, .has_deadline = true };
 	int64_t days;
-	assert_true(pm_day_read("2026-10-08", &other.deadline_day, NULL));
-	board_model_end(&f.model);
-	board_model_begin(&f.model, f.gather, &other, pm_when_utc(f.now));
+	board_close(&f);
+	board_open_until(&f, "2026-10-08");
 	board_read(&f);
+	board_size(&f, 24, 80);
 	assert_true(board_slack(&f.model, index_of("TB-15"), &days));
 	assert_int_equal(days, 0);
 	assert_true(board_model_foresee(&f.model, true));

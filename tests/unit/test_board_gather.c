@@ -7,8 +7,10 @@
 
 #include <pthread.h>
 #include <stdatomic.h>
+#include <stdlib.h>
 #include <sys/socket.h>
 #include <sys/un.h>
+#include <sys/wait.h>
 
 #include "gather_fixture.h"
 
@@ -61,9 +63,7 @@ static void test_one_of_several_is_unreadable(void **state)
 {
 	(void)state;
 	put_job("f/a.yaml", 0);
-	mkdir(at_path("f/locked"), 0700);
 	const char *folders[] = { at_path("gone"), at_path("f"), at_path("f/a.yaml/below") };
-	chmod(at_path("f/locked"), 0);
 	struct gather *gather = begin_of(folders, 3, NULL, 0, NULL);
 	wait_for(gather);
 	const struct pm_site_summary *row = row_of(gather, "gone");
@@ -71,15 +71,70 @@ static void test_one_of_several_is_unreadable(void **state)
 	assert_non_null(strstr(row->fault, "no such file or folder"));
 	assert_non_null(strstr(row_of(gather, "f/a.yaml/below")->fault, "no folder"));
 	assert_null(row_of(gather, "f/a.yaml")->fault);
-	if (geteuid() != 0) {   /* who may do anything can read it */
-		row = row_of(gather, "f/locked");
-		assert_non_null(strstr(row->fault, "permission denied"));
-		assert_non_null(row->fault_remedy);
-	}
-	assert_int_equal(gather_fleet(gather)->count, geteuid() != 0 ? 4 : 3);
-	rest();
-	chmod(at_path("f/locked"), 0700);
+	assert_int_equal(gather_fleet(gather)->count, 3);
 	gather_free(gather);
+}
+
+/* As somebody without rights; the child says by its exit what went wrong. */
+static int without_rights(void)
+{
+	struct pm_fault fault = { 0 };
+	const char *folder = at_path("f"), *locked = at_path("f/locked");
+	if (geteuid() == 0 && (setgid(65534) != 0 || setuid(65534) != 0))
+		return 1;
+	struct gather *gather = begin_of(&folder, 1, NULL, 2, &fault);
+	if (!gather)
+		return 2;
+	while (!gather_poll(gather, 1000))
+		continue;
+	const struct pm_site_summary *row = row_of(gather, "f/locked"), *secret = row_of(gather, "f/secret.yaml");
+	const struct pm_site_summary *good = row_of(gather, "f/a.yaml");
+	if (gather_fleet(gather)->count != 3 || !good || good->fault)
+		return 3;
+	if (!row || !row->fault || !strstr(row->fault, "permission denied") || !row->fault_remedy)
+		return 4;
+	if (!secret || !secret->fault || !strstr(secret->fault, "permission denied") || !secret->fault_remedy)
+		return 5;
+	gather_free(gather);
+	if (begin_of(&locked, 1, NULL, 1, &fault) || fault.kind != PM_FAULT_FORBIDDEN)
+		return 6;
+	return 0;
+}
+
+static void put_copy(const char *name, const char *from)
+{
+	size_t length = 0;
+	char *text = scratch_read(from, &length);
+	assert_non_null(text);
+	put_text(name, text);
+	free(text);
+}
+
+static void test_locked(void **state)
+{
+	(void)state;
+	int status;
+	put_job("f/a.yaml", 0);
+	put_job("f/secret.yaml", 1);
+	put_job("f/locked/b.yaml", 2);
+	static const struct { const char *name; unsigned mode; } modes[] = {
+		{ "", 0755 }, { "f", 0755 }, { "f/plans", 0755 }, { "f/plans/router-swap.yaml", 0644 }, { "f/gear", 0755 },
+		{ "f/gear/eg-12.yaml", 0644 }, { "f/a.yaml", 0644 }, { "f/secret.yaml", 0 }, { "f/locked", 0 },
+	};
+	/* where the project lies that somebody may not be let in */
+	put_copy("f/plans/router-swap.yaml", "data/plans/router-swap.yaml");
+	put_copy("f/gear/eg-12.yaml", "data/gear/eg-12.yaml");
+	for (size_t i = 0; i < sizeof modes / sizeof *modes; i++)
+		assert_int_equal(chmod(at_path(modes[i].name), modes[i].mode), 0);
+	fflush(NULL);
+	pid_t child = fork();
+	assert_true(child >= 0);
+	if (child == 0)
+		_exit(without_rights());
+	assert_int_equal(waitpid(child, &status, 0), child);
+	assert_int_equal(chmod(at_path("f/locked"), 0700), 0);
+	assert_true(WIFEXITED(status));
+	assert_int_equal(WEXITSTATUS(status), 0);
 }
 
 static void test_bad_files(void **state)
@@ -276,6 +331,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(test_order_and_names, gather_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_nothing_there, gather_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_one_of_several_is_unreadable, gather_setup, gather_teardown),
+		cmocka_unit_test_setup_teardown(test_locked, gather_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_bad_files, gather_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_odd_names, gather_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_links, gather_setup, gather_teardown),

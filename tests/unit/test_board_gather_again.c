@@ -225,6 +225,13 @@ static void test_open(void **state)
 	gather_free(gather);
 }
 
+static const struct pm_fleet_options *options_of(const struct gather *gather, const char *name)
+{
+	const struct pm_site_summary *row = row_of(gather, name);
+	assert_non_null(row);
+	return pm_fleet_options_at(gather_fleet(gather), row->folder);
+}
+
 static void test_options(void **state)
 {
 	(void)state;
@@ -235,26 +242,33 @@ static void test_options(void **state)
 	rest();
 	struct gather *gather = begin_of(given, 2, NULL, 0, NULL);
 	wait_for(gather);
-	assert_true(gather_fleet(gather)->options.has_deadline);
-	assert_int_equal(gather_fleet(gather)->options.stall_days, 3);
+	assert_true(options_of(gather, "f/a.yaml")->has_deadline);
+	assert_int_equal(options_of(gather, "f/a.yaml")->stall_days, 3);
+	assert_false(options_of(gather, "e/b.yaml")->has_deadline);
+	assert_int_equal(options_of(gather, "e/b.yaml")->stall_days, PM_STALL_DAYS);
 	assert_int_equal(gather_fleet(gather)->count, 2);
 	assert_false(gather_changed(gather));
-	/* the first folder that has one */
+	/* each folder has its own */
 	put_text("e/fleet.yaml", "format: \"1\"\nstall-days: \"x\"\n");
 	assert_true(gather_changed(gather));
 	assert_int_equal(read_again(gather, 1), 3);
 	const struct pm_site_summary *row = row_of(gather, "e/fleet.yaml");
 	assert_non_null(strstr(row->fault, "stall-days"));
 	assert_int_equal(row->fault_line, 2);
-	assert_int_equal(gather_fleet(gather)->options.stall_days, PM_STALL_DAYS);
-	assert_false(gather_fleet(gather)->options.has_deadline);
+	assert_int_equal(options_of(gather, "e/b.yaml")->stall_days, PM_STALL_DAYS);
+	assert_int_equal(options_of(gather, "f/a.yaml")->stall_days, 3);
 	assert_false(gather_changed(gather));
+	put_text("e/fleet.yaml", "format: \"1\"\nstall-days: \"5\"\n");
+	assert_int_equal(read_again(gather, 1), 2);
+	assert_int_equal(options_of(gather, "e/b.yaml")->stall_days, 5);
 	unlink(at_path("e/fleet.yaml"));
 	assert_int_equal(read_again(gather, 1), 2);
-	assert_int_equal(gather_fleet(gather)->options.stall_days, 3);
+	assert_int_equal(options_of(gather, "e/b.yaml")->stall_days, PM_STALL_DAYS);
+	assert_int_equal(options_of(gather, "f/a.yaml")->stall_days, 3);
 	unlink(at_path("f/fleet.yaml"));
 	assert_int_equal(read_again(gather, 1), 2);
-	assert_int_equal(gather_fleet(gather)->options.stall_days, PM_STALL_DAYS);
+	assert_int_equal(options_of(gather, "f/a.yaml")->stall_days, PM_STALL_DAYS);
+	assert_false(options_of(gather, "f/a.yaml")->has_deadline);
 	gather_free(gather);
 }
 

@@ -5,44 +5,13 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include <spawn.h>
-#include <sys/wait.h>
-
-#include "gather_fixture.h"
-
-extern char **environ;
-
-/* Run git in the scratch folder's repository; fails the test when git fails. */
-static void git(const char *const *words)
-{
-	const char *vector[24] = { "git", "-C", at_path("repo"), "-c", "user.name=lead 1", "-c", "user.email=lead@invalid",
-	                           "-c", "commit.gpgsign=false", "-c", "init.defaultBranch=main" };
-	size_t count = 11;
-	posix_spawn_file_actions_t actions;
-	pid_t process;
-	int status;
-	for (; *words; words++)
-		vector[count++] = *words;
-	char *arguments[24];
-	memcpy(arguments, vector, sizeof arguments);
-	posix_spawn_file_actions_init(&actions);
-	posix_spawn_file_actions_addopen(&actions, 1, "/dev/null", O_WRONLY, 0);
-	assert_int_equal(posix_spawnp(&process, "git", &actions, NULL, arguments, environ), 0);
-	posix_spawn_file_actions_destroy(&actions);
-	assert_int_equal(waitpid(process, &status, 0), process);
-	assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
-}
-
-#define GIT(...) git((const char *const []){ __VA_ARGS__, NULL })
+#include "gather_git_fixture.h"
 
 static int repo_setup(void **state)
 {
 	if (gather_setup(state) != 0)
 		return -1;
-	mkdir(at_path("repo"), 0700);
-	setenv("GIT_CONFIG_GLOBAL", "/dev/null", 1);
-	setenv("GIT_CONFIG_NOSYSTEM", "1", 1);
-	GIT("init", "-q");
+	git_begin();
 	put_job("repo/fleet/a.yaml", 0);
 	put_job("repo/fleet/north/b.yaml", 1);
 	put_job("repo/fleet/plans/p.yaml", 1);
@@ -146,8 +115,66 @@ static void test_folders_and_files(void **state)
 	/* a file that came later */
 	gather = at_revision("repo/fleet/c.yaml", "start");
 	assert_int_equal(gather_fleet(gather)->count, 1);
-	assert_non_null(strstr(gather_fleet(gather)->site[0].fault, "no such file at this revision"));
+	assert_non_null(strstr(gather_fleet(gather)->site[0].fault, "no such file or folder at this revision"));
 	gather_free(gather);
+}
+
+/* A file or a folder that was deleted since then: it is there at the revision. */
+static void test_deleted_since(void **state)
+{
+	(void)state;
+	static const struct { const char *given, *row; size_t rows; } cases[] = {
+		{ "repo/fleet/torn.yaml", "repo/fleet/torn.yaml", 1 },
+		{ "repo/fleet/north/b.yaml", "repo/fleet/north/b.yaml", 1 },
+		{ "repo/fleet/north", "repo/fleet/north/b.yaml", 1 },
+		{ "repo/fleet/north/", "repo/fleet/north/b.yaml", 1 },
+		{ "repo/fleet/plans", "repo/fleet/plans/p.yaml", 1 },   /* named itself, as on disk */
+		{ "repo/fleet", "repo/fleet/torn.yaml", 5 },
+	};
+	char before[600];
+	put_text("repo/fleet/north/fleet.yaml", "format: \"1\"\n");
+	put_text("repo/fleet/plans/q.yaml", "format: \"1\"\n");
+	GIT("rm", "-r", "-q", "fleet/north", "fleet/plans");
+	GIT("commit", "-q", "-m", "gone");
+	unlink(at_path("repo/fleet/north/fleet.yaml"));
+	unlink(at_path("repo/fleet/plans/q.yaml"));
+	rmdir(at_path("repo/fleet/north"));
+	rmdir(at_path("repo/fleet/plans"));
+	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+		struct gather *gather = at_revision(cases[i].given, "start");
+		struct gather_detail detail;
+		struct pm_fault fault = { 0 };
+		if (gather_fleet(gather)->count != cases[i].rows || !row_of(gather, cases[i].row))
+			fail_msg("%s: %s", cases[i].given, names_of(gather));
+		for (size_t k = 0; k < cases[i].rows; k++)
+			if (!gather_fleet(gather)->site[k].fault) {
+				assert_true(gather_open(gather, k, &detail, &fault));
+				gather_close(&detail);
+			}
+		gather_free(gather);
+	}
+	/* the same from within */
+	assert_non_null(getcwd(before, sizeof before));
+	char data[700];
+	snprintf(data, sizeof data, "%s/data", before);
+	setenv("PORTMUSTER_DATA", data, 1);
+	assert_int_equal(chdir(at_path("repo")), 0);
+	static const char *const near[] = { "fleet/north/b.yaml", "./fleet/north/b.yaml", "fleet/north" };
+	for (size_t i = 0; i < sizeof near / sizeof *near; i++) {
+		struct gather *gather = begin_of(&near[i], 1, "start", 0, NULL);
+		assert_non_null(gather);
+		wait_for(gather);
+		assert_int_equal(gather_fleet(gather)->count, 1);
+		assert_string_equal(gather_fleet(gather)->site[0].code, "TB-00001");
+		gather_free(gather);
+	}
+	assert_int_equal(chdir(before), 0);
+	/* what was never there is refused at once */
+	const char *never = at_path("repo/fleet/never.yaml");
+	struct pm_fault fault = { 0 };
+	assert_null(begin_of(&never, 1, "start", 0, &fault));
+	assert_string_equal(fault.message, "no such file or folder at this revision");
+	assert_int_equal(fault.kind, PM_FAULT_MISSING);
 }
 
 static void test_refused(void **state)
@@ -267,6 +294,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(test_not_committed, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_open_at_revision, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_folders_and_files, repo_setup, gather_teardown),
+		cmocka_unit_test_setup_teardown(test_deleted_since, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_refused, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_no_git, repo_setup, gather_teardown),
 		cmocka_unit_test_setup_teardown(test_another_repository_around, repo_setup, gather_teardown),

@@ -373,7 +373,7 @@ static void unread(void **state)
 	assert_int_equal(f.findings.count, 0);
 	fleet_job(&f, "TB-09", NULL)->job.practice = true;
 	fleet_add_job(&f);
-	pm_fleet_count(&f.fleet, &counts);
+	pm_fleet_count(&f.fleet, &f.findings, &counts);
 	assert_int_equal(counts.sites, 3);
 	assert_int_equal(counts.practice, 1);
 	assert_int_equal(counts.unread, 2);

@@ -103,7 +103,7 @@ static void travel(void **state)
 		fleet_booked(&f, "TB-03", "crew south", "2026-01-08T11:00:00Z/2026-01-08T14:00:00Z");
 		f.fleet.options.travel = &way, f.fleet.options.travel_count = 1;
 		fleet_check_at(&f, FIXTURE_NOW);
-		assert_int_equal(f.findings.count, rows[i].count);
+		assert_int_equal(fleet_codes(&f, PM_APPOINTMENT_CLASH), rows[i].count);
 		if (rows[i].count)
 			assert_string_equal(f.findings.item[0].message,
 				"crew north has TB-01.yaml (TB-01) until 2026-01-08T11:00:00Z and TB-02.yaml (TB-02) from "

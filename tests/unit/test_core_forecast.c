@@ -403,6 +403,47 @@ static void dues(void **state)
 	end();
 }
 
+static void near_to(double seen, double exact)
+{
+	if (fabs(seen - exact) >= 3 * sqrt(exact * (1 - exact) / RUNS))
+		fail_msg("%.5f and %.5f", seen, exact);
+}
+
+/* Each folder's deadline has its own chance, and all together the product of theirs; a
+ * folder whose day has more hours of work is done sooner. */
+static void folders(void **state)
+{
+	(void)state;
+	struct pm_fleet_options two[2];
+	begin();
+	for (int i = 0; i < 2; i++) {
+		pm_fleet_defaults(&two[i]);
+		two[i].work_hours = i ? 8 : 24;
+		two[i].has_deadline = true, two[i].deadline_day = TODAY + (i ? 5 : 2);
+	}
+	w.fleet.folder = two, w.fleet.folder_count = 2;
+	add_die(1, PM_HOLDER_CENTRE);
+	add(1, PM_HOLDER_CENTRE)->folder = 1;
+	add(1, PM_HOLDER_CENTRE)->folder = 2;
+	add(1, PM_HOLDER_CENTRE);   /* of neither: no deadline waits for it */
+	make();
+	assert_true(w.forecast.has_deadline && w.forecast.deadline_count == 2);
+	for (uint32_t i = 0; i < 2; i++) {
+		assert_int_equal(w.forecast.deadline[i].folder, i + 1);
+		assert_int_equal(w.forecast.deadline[i].open, 1);
+		near_to((double)w.forecast.deadline[i].hits / RUNS, i ? 5.0 / 6 : 2.0 / 6);
+	}
+	near_to((double)w.forecast.hits / RUNS, 10.0 / 36);
+	assert_true(w.forecast.site[0].has_due && w.forecast.site[1].has_due && !w.forecast.site[2].has_due);
+	for (size_t i = 6; i < 8; i++) {
+		w.site[i].plan = "another";
+		w.phase[i][0].minutes = 8 * 60, w.phase[i][0].who = PM_HOLDER_TECHNICIAN;
+	}
+	make();
+	assert_true(w.forecast.site[0].late < NOW + DAY && w.forecast.site[1].median > NOW + DAY);
+	end();
+}
+
 static void the_same_again(void **state)
 {
 	(void)state;
@@ -450,7 +491,7 @@ int main(void)
 		cmocka_unit_test(stream), cmocka_unit_test(below), cmocka_unit_test(one_die), cmocka_unit_test(two_dice),
 		cmocka_unit_test(slowest), cmocka_unit_test(one_crew), cmocka_unit_test(desk_side_by_side),
 		cmocka_unit_test(irwin_hall), cmocka_unit_test(triangle), cmocka_unit_test(bases), cmocka_unit_test(windows),
-		cmocka_unit_test(nights), cmocka_unit_test(dues), cmocka_unit_test(the_same_again), cmocka_unit_test(many),
+		cmocka_unit_test(nights), cmocka_unit_test(dues), cmocka_unit_test(folders), cmocka_unit_test(the_same_again), cmocka_unit_test(many),
 	};
 	return cmocka_run_group_tests_name("forecast", tests, NULL, NULL);
 }
