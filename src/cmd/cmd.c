@@ -1,4 +1,5 @@
 #include "cmd/cmd.h"
+#include "cmd/json_out.h"
 
 #include <errno.h>
 #include <getopt.h>
@@ -75,8 +76,10 @@ int cmd_option_next(const struct cmd *cmd, int argc, char **argv,
 		longs[i + 2] = (struct option){ options[i].name,
 			options[i].value ? required_argument : no_argument, NULL, options[i].letter };
 	opterr = 0;
-	int letter = getopt_long(argc, argv, ":h", longs, NULL);
+	int at = 0, letter = getopt_long(argc, argv, ":h", longs, &at);
 	*value = optarg;
+	if (letter > 0 && at > 1 && strcmp(longs[at].name, "json") == 0)
+		cmd_json_begin();
 	if (letter == HELP_LETTER || letter == 'h') {
 		print_help(cmd);
 		return -2;

@@ -7,6 +7,11 @@
 
 #include <jansson.h>
 
+/* Results are to be JSON. From here on the program ends, saying so, when there is no
+ * memory for a value: a result that lacks a key without a word would be believed.
+ * cmd_option_next calls it at --json. */
+void cmd_json_begin(void);
+
 /* Print `value` and give it up; false when it is null or memory ran out. Text
  * from outside reaches the terminal as \u escapes only. No line end follows. */
 bool cmd_put_json(json_t *value, size_t indent);
