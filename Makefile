@@ -49,7 +49,7 @@ LINK_board   := board report sheet capture screen store core
 PROGRAM  := $(BUILD)/bin/portmuster
 SHARE    := $(BUILD)/share/portmuster
 REGISTRY := $(SHARE)/registry.idx
-DATA     := $(sort $(wildcard data/plans/*.yaml data/gear/*.yaml data/sheets/*.yaml \
+DATA     := $(sort $(wildcard data/plans/*.yaml data/gear/*.yaml data/sheets/*.yaml data/sheets/*.xlsx \
                          data/demo/*.yaml data/demo/*.log data/demo/*.md))
 SHARED   := $(patsubst data/%,$(SHARE)/%,$(DATA))
 

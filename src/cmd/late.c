@@ -94,6 +94,7 @@ XML(const xmlError *, xmlCtxtGetLastError, (void *parser), (parser), NULL)
 XML(xmlErrorPtr, xmlCtxtGetLastError, (void *parser), (parser), NULL)
 #endif
 XML(int, xmlCtxtUseOptions, (xmlParserCtxtPtr parser, int options), (parser, options), -1)
+LATE_VOID(PM_LIBXML2, xmlFreeDoc, (xmlDocPtr document), (document))
 LATE_VOID(PM_LIBXML2, xmlFreeParserCtxt, (xmlParserCtxtPtr parser), (parser))
 XML(int, xmlParseChunk, (xmlParserCtxtPtr parser, const char *bytes, int length, int ends),
     (parser, bytes, length, ends), XML_ERR_NO_MEMORY)

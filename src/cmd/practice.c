@@ -13,6 +13,10 @@
 
 #define MOST_FILE (4u << 20)
 
+/* The invented desk's layout and workbook. Beside the practice site they go before
+ * whatever other layouts are installed. */
+static const char *const sheet_files[] = { "tavrane-desk.yaml", "tavrane-desk.xlsx" };
+
 static bool copy_file(const char *from, const char *to, struct pm_fault *fault)
 {
 	struct pm_arena arena;
@@ -45,6 +49,22 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 	return good;
 }
 
+/* Into `sheets`, which is made. */
+static bool copy_sheets(const char *data, const char *to, struct pm_fault *fault)
+{
+	char from[PATH_MAX], sheets[PATH_MAX], source[PATH_MAX], target[PATH_MAX];
+	bool good = store_path_join(data, "sheets", from, sizeof from) && store_path_join(to, "sheets", sheets, sizeof sheets);
+	if (!good)
+		return pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ .file = to }, "the path is too long");
+	good = store_path_make(sheets, fault);
+	for (size_t i = 0; good && i < sizeof sheet_files / sizeof *sheet_files; i++) {
+		if (store_path_join(from, sheet_files[i], source, sizeof source) &&
+		    store_path_join(sheets, sheet_files[i], target, sizeof target))
+			good = copy_file(source, target, fault);
+	}
+	return good;
+}
+
 int practice_make(const char *folder, const char *program)
 {
 	char data[PATH_MAX], demo[PATH_MAX], labels[PATH_MAX], site[PATH_MAX];
@@ -54,7 +74,7 @@ int practice_make(const char *folder, const char *program)
 		pm_fail_remedy(&fault, "set PORTMUSTER_DATA to the folder that holds plans, gear and demo");
 		return cmd_fault(&fault);
 	}
-	if (!store_path_make(folder, &fault) || !copy_folder(demo, folder, &fault))
+	if (!store_path_make(folder, &fault) || !copy_folder(demo, folder, &fault) || !copy_sheets(data, folder, &fault))
 		return cmd_fault(&fault);
 	if (store_path_join(folder, "labels.md", labels, sizeof labels) && store_path_join(folder, "site.yaml", site, sizeof site))
 		cmd_line(stdout, "%s: a practice site; what the labels say there: %s; begin with: %s walk %s", folder, labels, program, site);

@@ -121,7 +121,7 @@ EXPLAINS(look_alike)
 	size_t many = look_alikes(v->right, v->seen);
 	char said[120];
 	if (many == 1)
-		pm_text_str(say, pm_slip_say(pm_slip_between(v->right, v->seen), said, sizeof said));
+		pm_text_str(say, pm_slip_say(pm_slip_between(v->right, v->seen), "character", said, sizeof said));
 	else if (many)
 		pm_text_add(say, "%zu characters are look-alikes of the right ones", many);
 	if (many && v->row_of)
@@ -210,8 +210,7 @@ EXPLAINS(slip)
 	struct pm_slip slip = pm_slip_between(plain(v, v->right, right, sizeof right), plain(v, v->seen, seen, sizeof seen));
 	if (!pm_slip_single(slip.kind))
 		return false;
-	pm_text_str(say, v->address ? "digits counted, " : "");
-	pm_text_str(say, pm_slip_say(slip, said, sizeof said));
+	pm_text_str(say, pm_slip_say(slip, v->address ? "digit" : "character", said, sizeof said));
 	if (v->row_of)
 		pm_text_add(say, "; it is also the value of row %s", v->row_of);
 	return true;

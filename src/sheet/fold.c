@@ -4,6 +4,8 @@
 
 #include "portmuster/text.h"
 
+#define LONGEST 4   /* bytes of a character (RFC 3629 section 3) */
+
 uint32_t fold_blanks(uint32_t point)
 {
 	return point == ' ' || point == '\t' || point == '\n' || point == '\r' ? 0 : point;
@@ -74,7 +76,7 @@ static uint32_t next(const char **text, fold *as)
 {
 	while (**text) {
 		uint32_t point;
-		size_t length = pm_utf8_next(*text, strlen(*text), &point);
+		size_t length = pm_utf8_next(*text, strnlen(*text, LONGEST), &point);
 		if (point == UINT32_MAX)
 			point = 0x110000u + (unsigned char)**text;   /* beyond every character */
 		*text += length;
@@ -147,7 +149,7 @@ bool fold_misread(const char *right, const char *seen)
 	size_t changed = 0;
 	for (; *a && *b; a++) {
 		uint32_t point;
-		b += pm_utf8_next(b, strlen(b), &point);
+		b += pm_utf8_next(b, strnlen(b, LONGEST), &point);
 		if (point != fold_latin((unsigned char)*a))
 			break;
 		changed += (unsigned char)*a >= 0x80;
@@ -156,8 +158,8 @@ bool fold_misread(const char *right, const char *seen)
 		return true;
 	for (a = right, b = seen, changed = 0; *a && *b;) {
 		uint32_t x, y;
-		a += pm_utf8_next(a, strlen(a), &x);
-		b += pm_utf8_next(b, strlen(b), &y);
+		a += pm_utf8_next(a, strnlen(a, LONGEST), &x);
+		b += pm_utf8_next(b, strnlen(b, LONGEST), &y);
 		if (x == y)
 			continue;
 		if (x < 0x80 || (y != '?' && y != 0xFFFD))

@@ -25,12 +25,60 @@ static bool out_of_memory(const char *path, struct pm_fault *fault)
 
 static bool too_large(const char *path, struct pm_fault *fault)
 {
-	pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ path, 0, 0 }, "a page with more than %u rows or %u columns",
+	pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ path, 0, 0 }, "a sheet with more than %u rows or %u columns",
 	        RETURNED_MOST_ROWS, RETURNED_MOST_COLUMNS);
 	return pm_fail_remedy(fault, "delete what does not belong to the sheet");
 }
 
 /* --- workbooks --- */
+
+/* A page is a table as wide and high as its last cells make it, though it may hold no
+ * other: one cell far out is enough for more than there is memory. */
+static bool fits(const struct returned *sheet, const char *name, uint32_t rows, uint32_t columns, struct pm_fault *fault)
+{
+	char last[PM_CELL_TEXT], quoted[PM_FAULT_TEXT];
+	struct pm_text text;
+	bool high = rows > RETURNED_MOST_ROWS, wide = columns > RETURNED_MOST_COLUMNS;
+	if (!high && !wide && (size_t)rows * columns <= RETURNED_MOST_CELLS - sheet->cells)
+		return true;
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, name);
+	pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ sheet->file, 0, 0 },
+	        "page %s reaches to cell %s: more than %u %s%s", quoted, pm_cell_name(rows - 1, columns - 1, last),
+	        high ? RETURNED_MOST_ROWS : wide ? RETURNED_MOST_COLUMNS : RETURNED_MOST_CELLS,
+	        high ? "rows" : wide ? "columns" : "cells, blank ones counted", !high && !wide && sheet->cells ? ", with the pages before" : "");
+	return pm_fail_remedy(fault, "delete what does not belong to the sheet, that cell and its row and column first");
+}
+
+static bool too_much_text(const struct returned *sheet, const char *name, uint32_t row, uint32_t column, struct pm_fault *fault)
+{
+	char cell[PM_CELL_TEXT], quoted[PM_FAULT_TEXT];
+	struct pm_text text;
+	pm_text_fixed(&text, quoted, sizeof quoted);
+	pm_text_quote(&text, name);
+	pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ sheet->file, 0, 0 }, "page %s: up to cell %s there are more than %u MiB of text",
+	        quoted, pm_cell_name(row, column, cell), RETURNED_MOST_TEXT >> 20);
+	return pm_fail_remedy(fault, "delete what does not belong to the sheet");
+}
+
+static bool read_row(struct workbook *workbook, size_t index, uint32_t r, uint32_t columns, struct returned *sheet,
+                     struct pm_arena *arena, struct pm_fault *fault)
+{
+	struct returned_row *row = &sheet->pages[sheet->count].rows[r];
+	row->cells = pm_arena_array(arena, columns, sizeof *row->cells);
+	if (!row->cells)
+		return out_of_memory(sheet->file, fault);
+	for (row->count = 0; row->count < columns; row->count++) {
+		struct workbook_cell cell;
+		if (!workbook_get(workbook, index, r, row->count, arena, &cell, fault))
+			return false;
+		sheet->bytes += strlen(cell.text);
+		if (sheet->bytes > RETURNED_MOST_TEXT)
+			return too_much_text(sheet, workbook_page_name(workbook, index), r, row->count, fault);
+		row->cells[row->count] = (struct returned_cell){ cell.kind, cell.text };
+	}
+	return true;
+}
 
 static bool read_page(struct workbook *workbook, size_t index, struct returned *sheet, struct pm_arena *arena,
                       struct pm_fault *fault)
@@ -39,25 +87,17 @@ static bool read_page(struct workbook *workbook, size_t index, struct returned *
 	uint32_t columns;
 	if (!workbook_extent(workbook, index, &page->count, &columns, fault))
 		return false;
-	if (page->count > RETURNED_MOST_ROWS || columns > RETURNED_MOST_COLUMNS)
-		return too_large(sheet->file, fault);
 	const char *name = workbook_page_name(workbook, index);
+	if (!fits(sheet, name, page->count, columns, fault))
+		return false;
 	page->name = pm_arena_copy(arena, name, strlen(name));
 	page->rows = pm_arena_array(arena, page->count, sizeof *page->rows);
 	if (!page->rows || !page->name)
 		return out_of_memory(sheet->file, fault);
-	for (uint32_t r = 0; r < page->count; r++) {
-		struct returned_row *row = &page->rows[r];
-		row->cells = pm_arena_array(arena, columns, sizeof *row->cells);
-		if (!row->cells)
-			return out_of_memory(sheet->file, fault);
-		for (row->count = 0; row->count < columns; row->count++) {
-			struct workbook_cell cell;
-			if (!workbook_get(workbook, index, r, row->count, arena, &cell, fault))
-				return false;
-			row->cells[row->count] = (struct returned_cell){ cell.kind, cell.text };
-		}
-	}
+	sheet->cells += (size_t)page->count * columns;
+	for (uint32_t r = 0; r < page->count; r++)
+		if (!read_row(workbook, index, r, columns, sheet, arena, fault))
+			return false;
 	sheet->count++;
 	return true;
 }

@@ -14,6 +14,8 @@
 #define RETURNED_MOST_BYTES (16u << 20)    /* a larger CSV sheet is refused */
 #define RETURNED_MOST_ROWS 50000u          /* as is a page with more */
 #define RETURNED_MOST_COLUMNS 1000u
+#define RETURNED_MOST_CELLS 2000000u       /* rows times columns, of all pages of a workbook that are read */
+#define RETURNED_MOST_TEXT (64u << 20)     /* and the bytes of what stands in them */
 
 struct returned_cell {
 	enum workbook_kind kind;    /* in a CSV sheet text or empty */
@@ -36,6 +38,7 @@ struct returned {
 	bool workbook;
 	struct returned_page *pages;
 	size_t count;
+	size_t cells, bytes;        /* of a workbook: how many there are, and the texts in them */
 	const struct returned *own; /* the desk's own workbook before anybody filled it; null: not known */
 	/* of a CSV sheet: */
 	const char *saved_on;       /* the page on which it was saved as a workbook, or null */

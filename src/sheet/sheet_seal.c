@@ -4,6 +4,7 @@
 
 #include "portmuster/text.h"
 #include "sheet/locate.h"
+#include "sheet/names.h"
 
 /* What of a sheet's cells the seal is made of. */
 enum part { UNIT, PARENT, SERIAL, PORT_NAME, PORT_ADDRESS, DEVICE_NAME, DEVICE_KIND, DEVICE_SERIAL, DEVICE_ADDRESS, PARTS };
@@ -44,6 +45,7 @@ struct gathering {
 	struct located *located;
 	struct gathered *site;
 	size_t count, room;
+	struct names codes;           /* of the sites, in their order */
 };
 
 static size_t column_of(const struct pm_section *section, const char *fill)
@@ -97,14 +99,16 @@ static const char *value_at(const struct gathering *g, const struct located *l, 
 
 static struct gathered *site_of(struct gathering *g, const char *code)
 {
-	for (size_t i = 0; i < g->count; i++)
-		if (pm_same(g->site[i].site, code))
-			return &g->site[i];
+	const char *name = code ? code : "";
+	size_t known = names_find(&g->codes, name);
+	if (known != NAMES_NONE)
+		return &g->site[known];
 	void *items = g->site;
 	struct gathered *site = pm_arena_push(g->arena, &items, &g->count, &g->room, sizeof *site);
 	g->site = items;
-	if (site)
-		site->site = code;
+	if (!site || !names_add(&g->codes, name))
+		return NULL;
+	site->site = code;
 	return site;
 }
 
@@ -197,6 +201,7 @@ bool sheet_seals(const struct pm_layout *layout, const struct returned *sheet, s
 	struct gathering g = { .layout = layout, .sheet = sheet, .arena = arena };
 	if (!layout_suffices(layout, fault))
 		return false;
+	names_init(&g.codes, arena);
 	g.located = locate_sections(layout, NULL, sheet, arena, trouble);
 	if (!g.located || !gather(&g))
 		return pm_fail(fault, PM_FAULT_MEMORY, (struct pm_place){ sheet->file, 0, 0 }, "out of memory");

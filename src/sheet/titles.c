@@ -5,8 +5,10 @@
 
 bool titles_hold(const struct returned_page *page, uint32_t row, const char *text)
 {
-	for (uint32_t c = 0; c < page->rows[row].count; c++)
-		if (fold_title_same(text, page->rows[row].cells[c].text))
+	const struct returned_row *held = &page->rows[row];
+	bool blank = fold_title_same(text, "");
+	for (uint32_t c = 0; c < held->count; c++)
+		if ((blank || *held->cells[c].text) && fold_title_same(text, held->cells[c].text))
 			return true;
 	return false;
 }

@@ -7,6 +7,7 @@
 #include "sheet/causes.h"
 #include "sheet/fold.h"
 #include "sheet/locate.h"
+#include "sheet/names.h"
 
 /* A site that rows name although no job is of it: they are told of together, where the
  * first of them stands. */
@@ -25,6 +26,7 @@ struct verify {
 	struct aligned *all;             /* one a section */
 	struct foreign *foreign;
 	size_t foreign_count, foreign_room;
+	struct names foreign_names;      /* in the same order */
 	bool *absent;                    /* by job: none of its rows is there */
 };
 
@@ -133,10 +135,8 @@ static bool is_strange(const struct verify *v, const struct aligned *a, size_t r
 
 static struct foreign *foreign_find(const struct verify *v, const char *site)
 {
-	for (size_t i = 0; i < v->foreign_count; i++)
-		if (strcmp(v->foreign[i].site, site) == 0)
-			return &v->foreign[i];
-	return NULL;
+	size_t known = names_find(&v->foreign_names, site);
+	return known == NAMES_NONE ? NULL : &v->foreign[known];
 }
 
 static bool collect_foreign(struct verify *v)
@@ -151,7 +151,7 @@ static bool collect_foreign(struct verify *v)
 				void *items = v->foreign;
 				found = pm_arena_push(v->arena, &items, &v->foreign_count, &v->foreign_room, sizeof *found);
 				v->foreign = items;
-				if (!found)
+				if (!found || !names_add(&v->foreign_names, site))
 					return false;
 				*found = (struct foreign){ .site = site, .section = &v->all[s], .row = r };
 			}
@@ -373,6 +373,7 @@ bool verify_sheet(const struct grid *grid, const struct returned *sheet, struct 
 {
 	struct verify v = { .grid = grid, .sheet = sheet, .arena = arena, .trouble = trouble };
 	size_t count = grid->layout->section_count;
+	names_init(&v.foreign_names, arena);
 	v.all = pm_arena_array(arena, count, sizeof *v.all);
 	v.absent = pm_arena_array(arena, grid->job_count, sizeof *v.absent);
 	judge_file(&v);

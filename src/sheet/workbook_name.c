@@ -72,11 +72,6 @@ bool book_range_read(struct book_bit bit, struct book_range *range)
 	return true;
 }
 
-bool book_range_holds(const struct book_range *range, uint32_t row, uint32_t column)
-{
-	return row >= range->row && row <= range->last_row && column >= range->column && column <= range->last_column;
-}
-
 void book_range_put(struct pm_text *out, const struct book_range *range)
 {
 	char name[12];

@@ -151,8 +151,10 @@ static bool open_relation(struct book_reader *reader, const struct book_element 
 	struct pm_arena *arena = &survey->workbook->arena;
 	const char *target = copy(survey, book_attribute(element, "Target"));
 	bool outside = book_bit_is(book_attribute(element, "TargetMode"), "External");
-	struct relation *relation = pm_arena_push(arena, (void **)&survey->relations, &survey->relation_count,
-	                                          &survey->relation_room, sizeof *relation);
+	void *items = survey->relations;
+	struct relation *relation =
+		pm_arena_push(arena, &items, &survey->relation_count, &survey->relation_room, sizeof *relation);
+	survey->relations = items;
 	if (!relation)
 		return out_of_memory(reader);
 	relation->id = copy(survey, book_attribute(element, "Id"));
@@ -236,8 +238,10 @@ static bool open_sheet(struct book_reader *reader, const struct book_element *el
 		return book_stop(reader, PM_FAULT_SYNTAX, "page %s leads to a part that is not there", quoted);
 	if (same_part_twice(workbook, index))
 		return book_stop(reader, PM_FAULT_SYNTAX, "page %s leads to the part of another page", quoted);
-	struct book_page *page = pm_arena_push(&workbook->arena, (void **)&workbook->pages, &workbook->page_count,
-	                                       &workbook->page_room, sizeof *page);
+	void *items = workbook->pages;
+	struct book_page *page =
+		pm_arena_push(&workbook->arena, &items, &workbook->page_count, &workbook->page_room, sizeof *page);
+	workbook->pages = items;
 	if (!page)
 		return out_of_memory(reader);
 	page->name = name;
@@ -277,8 +281,9 @@ static bool close_item(struct book_reader *reader, const struct book_element *el
 	struct book_words *words = &survey->workbook->words;
 	struct pm_arena *arena = &survey->workbook->arena;
 	(void)element;
-	const char **item = pm_arena_push(arena, (void **)&words->string, &words->string_count, &words->string_room,
-	                                  sizeof *item);
+	void *items = words->string;
+	const char **item = pm_arena_push(arena, &items, &words->string_count, &words->string_room, sizeof *item);
+	words->string = items;
 	if (!item || reader->text.cut)
 		return out_of_memory(reader);
 	size_t length = reader->text.length ? book_text_decode(reader->text.data, reader->text.length) : 0;
@@ -303,8 +308,10 @@ static bool open_format(struct book_reader *reader, const struct book_element *e
 	uint32_t id;
 	if (!code || !book_bit_number(book_attribute(element, "numFmtId"), UINT32_MAX, &id))
 		return !survey->workbook->arena.failed || out_of_memory(reader);
-	struct format *format = pm_arena_push(&survey->workbook->arena, (void **)&survey->formats,
-	                                      &survey->format_count, &survey->format_room, sizeof *format);
+	void *items = survey->formats;
+	struct format *format = pm_arena_push(&survey->workbook->arena, &items, &survey->format_count, &survey->format_room,
+	                                      sizeof *format);
+	survey->formats = items;
 	if (!format)
 		return out_of_memory(reader);
 	*format = (struct format){ id, book_code_dates(code) };
@@ -319,8 +326,9 @@ static bool open_style(struct book_reader *reader, const struct book_element *el
 	book_bit_number(book_attribute(element, "numFmtId"), UINT32_MAX, &id);
 	if (words->style_count == UINT16_MAX || survey->format_count > UINT16_MAX)
 		return book_stop(reader, PM_FAULT_LIMIT, "more than %u styles or formats", UINT16_MAX);
-	bool *dates = pm_arena_push(&survey->workbook->arena, (void **)&words->dates, &words->style_count,
-	                            &words->style_room, sizeof *dates);
+	void *items = words->dates;
+	bool *dates = pm_arena_push(&survey->workbook->arena, &items, &words->style_count, &words->style_room, sizeof *dates);
+	words->dates = items;
 	if (!dates)
 		return out_of_memory(reader);
 	*dates = book_format_dates(id);

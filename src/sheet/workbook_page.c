@@ -5,12 +5,18 @@
 
 enum spot { TOP, SHEET, DATA, ROW, CELL, STRING, RUN, MERGES, COLUMNS, LEAF };
 
+struct ranges {
+	struct book_range *item;
+	size_t count, room;
+};
+
 /* One page under way. */
 struct course {
 	struct book_page *page;
 	const struct book_words *words;
 	struct pm_arena *arena;
 	struct book_row *row;
+	struct ranges merged, arrays;
 	bool has_data;
 	enum { AS_NUMBER, AS_SHARED, AS_FORMULA_TEXT, AS_INLINE, AS_TRUTH, AS_ERROR, AS_DATE } as;
 	bool has_value, has_string, has_formula;   /* of the cell under way */
@@ -60,24 +66,27 @@ static bool open_columns(struct book_reader *reader, const struct book_element *
 		return book_stop(reader, PM_FAULT_LIMIT, "more than %u columns", WORKBOOK_MOST_COLUMNS);
 	found.first--;
 	found.last--;
-	struct book_columns *columns = pm_arena_push(course->arena, (void **)&page->columns, &page->column_count,
-	                                             &page->column_room, sizeof *columns);
+	void *items = page->columns;
+	struct book_columns *columns =
+		pm_arena_push(course->arena, &items, &page->column_count, &page->column_room, sizeof *columns);
+	page->columns = items;
 	if (!columns)
 		return out_of_memory(reader);
 	*columns = found;
 	return true;
 }
 
-static bool add_range(struct book_reader *reader, struct book_range **list, size_t *count, size_t *room,
-                      struct book_bit ref, const char *what)
+static bool add_range(struct book_reader *reader, struct ranges *list, struct book_bit ref, const char *what)
 {
 	struct course *course = reader->data;
 	struct book_range found;
 	if (!book_range_read(ref, &found))
 		return odd_attribute(reader, what, ref);
-	if (*count == BOOK_MOST_RANGES)
+	if (list->count == BOOK_MOST_RANGES)
 		return book_stop(reader, PM_FAULT_LIMIT, "more than %u ranges", BOOK_MOST_RANGES);
-	struct book_range *range = pm_arena_push(course->arena, (void **)list, count, room, sizeof *range);
+	void *items = list->item;
+	struct book_range *range = pm_arena_push(course->arena, &items, &list->count, &list->room, sizeof *range);
+	list->item = items;
 	if (!range)
 		return out_of_memory(reader);
 	*range = found;
@@ -86,9 +95,8 @@ static bool add_range(struct book_reader *reader, struct book_range **list, size
 
 static bool open_merge(struct book_reader *reader, const struct book_element *element)
 {
-	struct book_page *page = ((struct course *)reader->data)->page;
-	return add_range(reader, &page->merged, &page->merged_count, &page->merged_room, book_attribute(element, "ref"),
-	                 "a merged range");
+	struct course *course = reader->data;
+	return add_range(reader, &course->merged, book_attribute(element, "ref"), "a merged range");
 }
 
 static bool open_data(struct book_reader *reader, const struct book_element *element)
@@ -121,8 +129,9 @@ static bool open_row(struct book_reader *reader, const struct book_element *elem
 		return book_stop(reader, PM_FAULT_LIMIT, "more than %u rows", WORKBOOK_MOST_ROWS);
 	if (number <= course->next_row)
 		return book_stop(reader, PM_FAULT_SYNTAX, "row %u does not stand in order", number);
-	struct book_row *row = pm_arena_push(course->arena, (void **)&page->rows, &page->row_count, &page->row_room,
-	                                     sizeof *row);
+	void *items = page->rows;
+	struct book_row *row = pm_arena_push(course->arena, &items, &page->row_count, &page->row_room, sizeof *row);
+	page->rows = items;
 	if (!row)
 		return out_of_memory(reader);
 	*row = (struct book_row){ .number = number - 1, .start = (uint32_t)element->start,
@@ -200,7 +209,6 @@ static bool open_formula(struct book_reader *reader, const struct book_element *
 		{ "normal", BOOK_FORMULA }, { "shared", BOOK_SHARED }, { "array", BOOK_ARRAY }, { "dataTable", BOOK_TABLE },
 	};
 	struct course *course = reader->data;
-	struct book_page *page = course->page;
 	struct book_bit kind = book_attribute(element, "t"), ref = book_attribute(element, "ref");
 	course->cell.formula = BOOK_FORMULA;
 	for (size_t i = 0; i < sizeof words / sizeof *words; i++)
@@ -211,7 +219,7 @@ static bool open_formula(struct book_reader *reader, const struct book_element *
 	course->has_formula = true;
 	/* all cells of an array get their values from the formula in its first one */
 	if ((course->cell.formula == BOOK_ARRAY || course->cell.formula == BOOK_TABLE) && ref.bytes)
-		return add_range(reader, &page->arrays, &page->array_count, &page->array_room, ref, "a formula's range");
+		return add_range(reader, &course->arrays, ref, "a formula's range");
 	return true;
 }
 
@@ -303,8 +311,9 @@ static bool close_cell(struct book_reader *reader, const struct book_element *el
 		course->cell.kind = WORKBOOK_FORMULA;
 	if (page->cell_count == BOOK_MOST_CELLS)
 		return book_stop(reader, PM_FAULT_LIMIT, "more than %u cells", BOOK_MOST_CELLS);
-	struct book_cell *cell = pm_arena_push(course->arena, (void **)&page->cells, &page->cell_count, &page->cell_room,
-	                                       sizeof *cell);
+	void *items = page->cells;
+	struct book_cell *cell = pm_arena_push(course->arena, &items, &page->cell_count, &page->cell_room, sizeof *cell);
+	page->cells = items;
 	if (!cell)
 		return out_of_memory(reader);
 	*cell = course->cell;
@@ -329,6 +338,26 @@ static const struct book_rule rules[] = {
 	{ MERGES, "mergeCell", LEAF, false, open_merge, NULL },
 };
 
+/* Of a merged range everything but its first cell is covered: the rest of its first
+ * row, and all the rows below. */
+static bool cover_merged(struct course *course)
+{
+	const struct ranges *merged = &course->merged;
+	struct book_range *parts = pm_arena_array(course->arena, 2 * merged->count, sizeof *parts);
+	size_t count = 0;
+	for (size_t i = 0; parts && i < merged->count; i++) {
+		struct book_range rest = merged->item[i], below = rest;
+		rest.last_row = rest.row;
+		rest.column++;
+		below.row++;
+		if (rest.column <= rest.last_column)
+			parts[count++] = rest;
+		if (below.row <= below.last_row)
+			parts[count++] = below;
+	}
+	return parts && book_cover_make(&course->page->covered, parts, count, course->arena);
+}
+
 bool book_page_read(struct book_page *page, const struct book_words *words, struct pm_arena *arena,
                     const char *file, struct pm_fault *fault)
 {
@@ -341,6 +370,8 @@ bool book_page_read(struct book_page *page, const struct book_words *words, stru
 		return false;
 	if (!course.has_data)
 		return book_stop(&reader, PM_FAULT_SYNTAX, "holds no rows, not even an empty list of them");
+	if (!cover_merged(&course) || !book_cover_make(&page->arrays, course.arrays.item, course.arrays.count, course.arena))
+		return out_of_memory(&reader);
 	page->loaded = true;
 	return true;
 }
@@ -386,12 +417,7 @@ const struct book_cell *book_cell_find(const struct book_page *page, uint32_t ro
 
 bool book_covered(const struct book_page *page, uint32_t row, uint32_t column)
 {
-	for (size_t i = 0; i < page->merged_count; i++) {
-		const struct book_range *range = &page->merged[i];
-		if (book_range_holds(range, row, column) && (row != range->row || column != range->column))
-			return true;
-	}
-	return false;
+	return book_cover_holds(&page->covered, row, column);
 }
 
 enum book_formula book_formula_of(const struct book_page *page, uint32_t row, uint32_t column)
@@ -399,8 +425,5 @@ enum book_formula book_formula_of(const struct book_page *page, uint32_t row, ui
 	const struct book_cell *cell = book_cell_find(page, row, column);
 	if (cell && cell->formula)
 		return cell->formula;
-	for (size_t i = 0; i < page->array_count; i++)
-		if (book_range_holds(&page->arrays[i], row, column))
-			return BOOK_ARRAY;
-	return BOOK_NO_FORMULA;
+	return book_cover_holds(&page->arrays, row, column) ? BOOK_ARRAY : BOOK_NO_FORMULA;
 }

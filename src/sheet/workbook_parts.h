@@ -45,7 +45,6 @@ struct book_range {
 
 /* "B7:D9" or "B7". */
 bool book_range_read(struct book_bit bit, struct book_range *range);
-bool book_range_holds(const struct book_range *range, uint32_t row, uint32_t column);
 void book_range_put(struct pm_text *out, const struct book_range *range);
 
 /* The raw attributes of a start tag, as they stand in the part. */
@@ -128,6 +127,25 @@ bool book_stop(struct book_reader *reader, enum pm_fault_kind kind, const char *
 /* Begin to collect text anew. */
 void book_collect(struct book_reader *reader);
 
+/* --- ranges by the cells that lie in them (workbook_cover.c) --- */
+
+/* From this column on, up to the next stretch: the topmost row and the lowest that is
+ * reached by the ranges which are filed together. */
+struct book_stretch { uint32_t column, row, last_row; };
+/* The stretches of the ranges that are filed under one row. */
+struct book_file { uint32_t under, first, count; };
+
+struct book_cover {
+	struct book_file *file;
+	struct book_stretch *stretch;
+	size_t files, stretches;
+};
+
+/* Of ranges that may lie above each other; their order is lost. False when memory ran out. */
+bool book_cover_make(struct book_cover *cover, struct book_range *range, size_t count, struct pm_arena *arena);
+/* Does a cell lie in one of them? In a time that grows with the logarithm of their number. */
+bool book_cover_holds(const struct book_cover *cover, uint32_t row, uint32_t column);
+
 /* --- a page (workbook_page.c) --- */
 
 enum book_formula { BOOK_NO_FORMULA, BOOK_FORMULA, BOOK_SHARED, BOOK_ARRAY, BOOK_TABLE };
@@ -173,10 +191,11 @@ struct book_page {
 	size_t length;
 	struct book_row *rows;
 	struct book_cell *cells;
-	struct book_range *merged, *arrays;
+	struct book_cover covered;  /* cells under merged ones, the first of those left out */
+	struct book_cover arrays;   /* cells of array formulas and of tables */
 	struct book_columns *columns;
 	struct book_edit *edits;    /* by row and column */
-	size_t row_count, row_room, cell_count, cell_room, merged_count, merged_room, array_count, array_room;
+	size_t row_count, row_room, cell_count, cell_room;
 	size_t column_count, column_room, edit_count, edit_room;
 	struct book_element data;   /* the element of all rows */
 	size_t dimension;           /* where the element of that name starts; 0: there is none */

@@ -65,7 +65,10 @@ bool book_page_put(struct book_page *page, uint32_t row, uint32_t column, const 
 		return out_of_memory(file, fault);
 	size_t at = book_edit_at(page, row, column);
 	if (!book_edit_find(page, row, column)) {
-		if (!pm_arena_push(arena, (void **)&page->edits, &page->edit_count, &page->edit_room, sizeof *page->edits))
+		void *items = page->edits;
+		bool good = pm_arena_push(arena, &items, &page->edit_count, &page->edit_room, sizeof *page->edits) != NULL;
+		page->edits = items;
+		if (!good)
 			return out_of_memory(file, fault);
 		memmove(page->edits + at + 1, page->edits + at, (page->edit_count - 1 - at) * sizeof *page->edits);
 	}

@@ -304,6 +304,11 @@ bool book_read(struct book_reader *reader)
 		xmlParseDocument(parser);
 	reader->parser = NULL;
 	bool good = parser ? finish(reader, parser) : book_stop(reader, PM_FAULT_MEMORY, "out of memory");
+	/* behind a byte that is not UTF-8 no event comes any more, not even that of a document
+	 * type; for an entity that is declared there libxml2 makes a document all the same, and
+	 * leaves it behind when it gives up within the declaration */
+	if (parser && parser->myDoc)
+		xmlFreeDoc(parser->myDoc);
 	xmlFreeParserCtxt(parser);
 	pm_arena_free(&reader->arena);
 	xmlSetGenericErrorFunc(said_to, said);

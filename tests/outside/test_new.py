@@ -20,8 +20,8 @@ failed = False
 ENVIRONMENT = dict(os.environ, TZDIR="/nonexistent")
 
 
-def run(*args):
-    result = subprocess.run([PROGRAM, "new"] + list(args), env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+def run(*args, **more):
+    result = subprocess.run([PROGRAM, "new"] + list(args), env=dict(ENVIRONMENT, **more), stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     return result.returncode, result.stdout.decode(), result.stderr.decode()
 
 
@@ -115,12 +115,12 @@ def check_many(folder):
         # the last row is none, so that nothing is written
         path = write_list(os.path.join(folder, "many.csv"), ["code"], [["S%d" % i] for i in range(count)] + [[""]])
         before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
-        status, said, err = run("--list", path, "--plan", "short", "--gear", "plain", out)
+        status, said, err = run("--list", path, "--plan", "short", "--gear", "plain", out, PORTMUSTER_DATA=folder)
         took.append(resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before)
         check("%d rows are read to the last" % count, status == 2 and "many.csv:%d:1: a row without a site code" % (count + 2) in err, said, err)
     check("many rows take no longer than as many times one row", took[1] < 8 * took[0] + 0.1, took)
     path = write_list(os.path.join(folder, "many.csv"), ["code"], [["S%d" % i] for i in range(2000)] + [["s-1"], ["s 1"], ["S1999"]])
-    status, said, err = run("--list", path, "--plan", "short", "--gear", "plain", os.path.join(folder, "none"))
+    status, said, err = run("--list", path, "--plan", "short", "--gear", "plain", os.path.join(folder, "none"), PORTMUSTER_DATA=folder)
     check("of many rows the two that make one file are found", status == 2 and "many.csv:2003" in err and "the same file" in err and "s-1.yaml" in err, said, err)
 
 

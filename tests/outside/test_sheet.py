@@ -13,67 +13,11 @@ import tempfile
 import zipfile
 
 import openpyxl
-import yaml
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path.insert(0, HERE)
 import sheet_desk  # noqa: E402
-from sheet_desk import DEMO, LAYOUT, NOW, ROOT, books, load, read, run, write  # noqa: E402
-
-GEAR = os.path.join(ROOT, "data", "gear", "eg-12.yaml")
-
-
-class Facts:
-    """What a job says, worked out here from the YAML alone: the readings of the demo agree, the first will do."""
-    def __init__(self, path):
-        self.job, self.gear = load(path), load(GEAR)
-        self.read = {}
-        for reading in self.job["readings"]:
-            self.read.setdefault(reading["of"], reading["value"])
-
-    def value(self, fill, rows, record):
-        site, attached = self.job["site"], self.job.get("attached", [])
-        port = self.gear["ports"][record] if rows == "port" else {}
-        device = attached[record] if rows == "attached" else {}
-        if fill.startswith("text/"):
-            return fill[5:]
-        return {
-            "site/code": site["code"], "site/name": site.get("name"), "site/unit": self.read.get("site/unit"),
-            "site/parent": self.read.get("site/parent"), "router/serial": self.read.get("router/serial"),
-            "router/gear": self.job["gear"], "old/serial": self.read.get("old/serial", site.get("old-serial")),
-            "row/name": port.get("name") or device.get("name"), "row/panel": port.get("panel"), "row/kind": device.get("kind"),
-            "row/serial": device.get("serial"),
-            "row/address": self.read.get("port/" + port["name"]) if port else device.get("address"),
-        }[fill] or ""
-
-    def count(self, rows):
-        return {"port": len(self.gear["ports"]), "attached": len(self.job.get("attached", []))}.get(rows, 1)
-
-
-def digits(text):
-    return re.sub("[-:. ]", "", text).upper()
-
-
-def compare(facts, layout, rows_of):
-    """Differences between the facts of jobs, in order, and the rows of each section."""
-    wrong = []
-    for section in layout["sections"]:
-        expected = [(each, record) for each in facts for record in range(each.count(section["rows"]))]
-        found = rows_of(section, len(expected))
-        if len(found) != len(expected):
-            wrong.append("section %s has %d rows, not %d" % (section["section"], len(found), len(expected)))
-        for (each, record), row in zip(expected, found):
-            for column in section["columns"]:
-                fill, cell = column["fill"], row[column["title"]]
-                if fill in ("empty", "seal", "row/check"):
-                    continue
-                right = each.value(fill, section["rows"], record)
-                if fill == "row/address":
-                    if digits(cell) != digits(right) or (cell and re.sub("[0-9A-F]", "9", cell.upper()) != re.sub("[0-9A-F]", "9", column["example"].upper())):
-                        wrong.append("%s: %r for %r" % (column["title"], cell, right))
-                elif cell != right:
-                    wrong.append("%s: %r for %r" % (column["title"], cell, right))
-    return wrong
+from sheet_desk import DEMO, LAYOUT, NOW, Facts, books, compare, digits, load, own_layout, read, run, write  # noqa: E402
 
 
 def csv_rows(text, layout):
@@ -134,7 +78,7 @@ def check_csv(cases, folder):
 
 
 def check_workbook(cases, folder):
-    text = read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "desk.xlsx"\nsections:')
+    text = own_layout("desk.xlsx")
     path = write(os.path.join(books(folder), "book.yaml"), text.replace('"tavrane-desk"', '"book"'))
     layout = load(path)
     template = os.path.join(books(folder), "desk.xlsx")
@@ -226,7 +170,8 @@ def check_template(cases, folder, layout, path):
     os.remove(template)
     status, _, err = run("sheet", *NOW, "--layout", path, DEMO, "--out", out)
     cases.check("so is one that is not there", status == 2 and "desk.xlsx" in err, err)
-    status, _, err = run("sheet", *NOW, DEMO, "--out", out)
+    bare = write(os.path.join(books(folder), "bare.yaml"), own_layout("x.xlsx").replace('\nworkbook: "x.xlsx"', ""))
+    status, _, err = run("sheet", *NOW, "--layout", bare, DEMO, "--out", out)
     cases.check("a layout without a workbook cannot fill one", status == 2 and "names no workbook" in err and ".csv" in err, err)
 
 
@@ -265,7 +210,7 @@ def check_formula(cases, folder):
     os.remove(out)
     status, _, err = run("sheet", *NOW, "--layout", strict, job, "--out", out)
     cases.check("where no apostrophe may be the value is refused", status == 1 and not os.path.exists(out) and "allows no apostrophe" in err, err)
-    book = write(os.path.join(books(folder), "formula-book.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "f.xlsx"\nsections:'))
+    book = write(os.path.join(books(folder), "formula-book.yaml"), own_layout("f.xlsx"))
     sheet_desk.template(load(book), os.path.join(books(folder), "f.xlsx"))
     out = os.path.join(folder, "formula.xlsx")
     status, _, err = run("sheet", *NOW, "--layout", book, job, "--out", out)
@@ -282,7 +227,7 @@ def limited():
 def check_disk(cases, folder):
     for name in ("full.csv", "full.xlsx"):
         path = os.path.join(folder, name)
-        book = write(os.path.join(books(folder), "full.yaml"), read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "full-desk.xlsx"\nsections:'))
+        book = write(os.path.join(books(folder), "full.yaml"), own_layout("full-desk.xlsx"))
         sheet_desk.template(load(book), os.path.join(books(folder), "full-desk.xlsx"))
         run("sheet", *NOW, "--layout", book, DEMO, "--out", path)
         before, names = read(path), sorted(os.listdir(folder))

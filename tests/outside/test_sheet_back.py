@@ -12,7 +12,7 @@ import openpyxl
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path.insert(0, HERE)
 import sheet_desk  # noqa: E402
-from sheet_desk import DEMO, LAYOUT, NOW, books, load, read, run, write  # noqa: E402
+from sheet_desk import DEMO, LAYOUT, NOW, books, load, own_layout, read, run, write  # noqa: E402
 
 
 def parts_of(path):
@@ -27,7 +27,7 @@ def verify(sheet, *args):
 
 def check_beside(cases, folder):
     """Texts of the desk's own in the row of titles; columns that somebody put in."""
-    text = read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "beside-desk.xlsx"\nsections:')
+    text = own_layout("beside-desk.xlsx")
     layout = write(os.path.join(books(folder), "beside.yaml"), text)
     template, out = os.path.join(books(folder), "beside-desk.xlsx"), os.path.join(folder, "beside.xlsx")
     sheet_desk.template(load(layout), template)
@@ -58,7 +58,7 @@ def check_beside(cases, folder):
 
 def check_results(cases, folder):
     """Formulas keep what they came to before the sheet was filled, byte for byte; that is told."""
-    text = read(LAYOUT, "r").replace("\nsections:", '\nworkbook: "results-desk.xlsx"\nsections:')
+    text = own_layout("results-desk.xlsx")
     layout = write(os.path.join(books(folder), "results.yaml"), text)
     template, out = os.path.join(books(folder), "results-desk.xlsx"), os.path.join(folder, "results.xlsx")
     sheet_desk.template(load(layout), template)

@@ -121,9 +121,37 @@ static void test_shortage(void **state)
 	free(bytes);
 }
 
+/* Behind a byte that is not UTF-8 the reader hears of nothing any more, not of a document
+ * type either, and libxml2 keeps what is declared there in a document of its own. */
+static void test_left_behind(void **state)
+{
+	(void)state;
+	static const char *const parts[] = {
+		"<!DOCTYPE \xff[<!ENTITY b \"c\" ", "<!--\xff--><!DOCTYPE a [<!ENTITY b \"c\"<", "<!DOCTYPE a [<!ENTITY \xff \"c\"<!ENTITY % d \"e\" ",
+		"<!--\xff--><!DOCTYPE a [<!ENTITY b \"c\">]>" BOOK_SHEET("<sheetData/>"), "<!--\xc3\xa9--><!DOCTYPE a [<!ENTITY b \"c\" ",
+		"\xff[<!ENTITY b \"c\" ", "<a>\xff<!ENTITY b \"c\" </a>",
+	};
+	const struct book_words words = { .string_count = 0 };
+	fail_at = 0;
+	for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+		struct book_page page = { .name = "page", .part = "part", .xml = parts[i], .length = strlen(parts[i]) };
+		struct pm_arena arena;
+		struct pm_fault fault = { 0 };
+		xmlResetLastError();
+		size_t before = held;
+		pm_arena_init(&arena);
+		assert_false(book_page_read(&page, &words, &arena, "f", &fault));
+		assert_int_equal(fault.kind, PM_FAULT_SYNTAX);
+		pm_arena_free(&arena);
+		xmlResetLastError();
+		if (held != before)
+			fail_msg("part %zu: %zu blocks are still held", i, held - before);
+	}
+}
+
 int main(void)
 {
-	const struct CMUnitTest tests[] = { cmocka_unit_test(test_shortage) };
+	const struct CMUnitTest tests[] = { cmocka_unit_test(test_shortage), cmocka_unit_test(test_left_behind) };
 	xmlMemSetup(counting_free, counting_malloc, counting_realloc, counting_strdup);
 	xmlInitParser();
 	int result = cmocka_run_group_tests(tests, NULL, NULL);
