@@ -8,7 +8,7 @@ enum { MERGE_ATTACHED, MERGE_READINGS, MERGE_WAIVERS };
 static const struct merge_kind kinds[MERGE_LISTS] = {
 	[MERGE_ATTACHED] = { "attached", { "kind", "name" }, false },
 	[MERGE_READINGS] = { "readings", { "of", "value", "source", "by", "at", "capture", "note" }, true },
-	[MERGE_WAIVERS] = { "waivers", { "phase", "gate", "condition", "by", "reason", "at" }, true },
+	[MERGE_WAIVERS] = { "waivers", { "phase", "gate", "condition", "by", "reason", "at", "note" }, true },
 };
 
 const char *store_clash_word(enum store_merge_clash clash)

@@ -125,43 +125,73 @@ static bool tell_values(struct merge *m, const struct group *g)
 		clash(m, g, STORE_CLASH_LAST, mine, MERGE_MINE, theirs);
 		return true;
 	}
-	for (; mine && !last; mine = last_new(g, MERGE_MINE, &i))
+	for (bool first = true; mine && !last; mine = last_new(g, MERGE_MINE, &i)) {
+		/* a value that none of theirs differs from is the only one that they have: then
+		 * the latest of theirs that has one speaks for all */
+		if (is_skip(g, mine, MERGE_MINE))
+			continue;
 		for (k = g->count; (theirs = last_new(g, MERGE_THEIRS, &k));) {
-			if (!differ(g, mine, theirs))
-				continue;
-			clash(m, g, STORE_CLASH_READING, mine, MERGE_MINE, theirs);
-			return true;
+			if (differ(g, mine, theirs)) {
+				clash(m, g, STORE_CLASH_READING, mine, MERGE_MINE, theirs);
+				return true;
+			}
+			if (!first && !is_skip(g, theirs, MERGE_THEIRS))
+				break;
 		}
-	return false;
-}
-
-/* Does a side hold a reading of that value that stands? */
-static bool holds(const struct group *g, enum merge_side side, uint32_t value)
-{
-	for (size_t i = 0; i < g->count; i++) {
-		const struct merge_item *item = item_at(g, i);
-		if (item->value == value && item->at[side] != MERGE_NOWHERE && !item->withdrawal &&
-		    pm_fact_stands(&g->m->doc[side].job.job, reading_of(g, item, side)))
-			return true;
+		first = false;
 	}
 	return false;
 }
 
+/* What is known of a value; the values of one fact are no other fact's. */
+struct held {
+	bool there;       /* a side holds a reading of it that stands */
+	uint32_t latest;  /* 1 + place in the group of the other side's latest new reading of it, 0: none */
+};
+
+/* Has a side withdrawals that the other has not? */
+static bool withdraws(const struct group *g, enum merge_side side)
+{
+	for (size_t i = 0; i < g->count; i++)
+		if (item_at(g, i)->withdrawal && merge_only(item_at(g, i), side))
+			return true;
+	return false;
+}
+
+static void note_held(const struct group *g, enum merge_side side, struct held *held)
+{
+	for (size_t i = 0; i < g->count; i++)
+		held[item_at(g, i)->value] = (struct held){ .there = false };
+	for (size_t i = 0; i < g->count; i++) {
+		const struct merge_item *item = item_at(g, i);
+		struct held *of = &held[item->value];
+		if (!of->there && item->at[side] != MERGE_NOWHERE && !item->withdrawal)
+			of->there = pm_fact_stands(&g->m->doc[side].job.job, reading_of(g, item, side));
+	}
+}
+
 /* Read on one side, taken back on the other and not read again there. */
-static bool tell_withdrawn(struct merge *m, const struct group *g, enum merge_side reader)
+static bool tell_withdrawn(struct merge *m, const struct group *g, enum merge_side reader, struct held *held)
 {
 	enum merge_side other = other_side(reader);
-	for (size_t i = 0; i < g->count; i++) {
-		const struct merge_item *withdrawal = item_at(g, i), *reading;
-		size_t before = g->count;
-		if (!withdrawal->withdrawal || !merge_only(withdrawal, other))
+	uint32_t latest = 0;
+	if (!withdraws(g, other))
+		return false;
+	note_held(g, other, held);
+	for (size_t before = g->count; last_new(g, reader, &before);) {
+		struct held *of = &held[item_at(g, before)->value];
+		if (of->there)
 			continue;
-		while ((reading = last_new(g, reader, &before))) {
-			if ((!withdrawal->any && withdrawal->value != reading->value) || holds(g, other, reading->value))
-				continue;
-			clash(m, g, STORE_CLASH_WITHDRAWN, reading, reader, withdrawal);
-			return true;
-		}
+		of->latest = of->latest ? of->latest : (uint32_t)before + 1;
+		latest = latest ? latest : (uint32_t)before + 1;
+	}
+	for (size_t i = 0; i < g->count; i++) {
+		const struct merge_item *withdrawal = item_at(g, i);
+		uint32_t reading = withdrawal->any ? latest : held[withdrawal->value].latest;
+		if (!withdrawal->withdrawal || !merge_only(withdrawal, other) || !reading)
+			continue;
+		clash(m, g, STORE_CLASH_WITHDRAWN, item_at(g, reading - 1), reader, withdrawal);
+		return true;
 	}
 	return false;
 }
@@ -182,7 +212,8 @@ bool merge_tell_readings(struct merge *m, const struct merge_list *list)
 {
 	struct place *place = pm_arena_array(m->arena, list->ordered, sizeof *place);
 	uint32_t *item = pm_arena_array(m->arena, list->ordered, sizeof *item);
-	if (!place || !item)
+	struct held *held = pm_arena_array(m->arena, list->items, sizeof *held);
+	if (!place || !item || !held)
 		return false;
 	for (uint32_t i = 0; i < list->ordered; i++)
 		place[i] = (struct place){ list->item[list->order[i]].fact, i, list->order[i] };
@@ -194,8 +225,8 @@ bool merge_tell_readings(struct merge *m, const struct merge_list *list)
 		for (to = from + 1; to < list->ordered && place[to].fact == place[from].fact;)
 			to++;
 		struct group g = { m, list, item + from, to - from };
-		if (!tell_values(m, &g) && !tell_withdrawn(m, &g, MERGE_MINE))
-			tell_withdrawn(m, &g, MERGE_THEIRS);
+		if (!tell_values(m, &g) && !tell_withdrawn(m, &g, MERGE_MINE, held))
+			tell_withdrawn(m, &g, MERGE_THEIRS, held);
 	}
 	return true;
 }

@@ -2,6 +2,8 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <time.h>
+
 #include <cmocka.h>
 
 #include "merge_fixture.h"
@@ -318,6 +320,49 @@ static void test_too_many(void **state)
 	pm_arena_free(&arena);
 }
 
+/* Readings of one value on one side, on the other as many withdrawals of it or readings
+ * in another notation, as many as a job may have together. */
+static void test_many(void **state)
+{
+	(void)state;
+	static const struct { const char *name, *source, *value; unsigned others, again; const char *report; } cases[] = {
+		{ "all withdrawn", "withdrawn", A1, 4999, 0, "withdrawn port/port1: " A1 "/5005 " A1 "/7\n" },
+		{ "withdrawn and read again", "withdrawn", A1, 4998, 1, "" },
+		{ "any value withdrawn", "withdrawn", "", 4999, 0, "withdrawn port/port1: " A1 "/5005 /7\n" },
+		{ "read in another notation", "typed", "0000.5e00.5301", 4999, 0, "" },
+	};
+	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+		struct pm_text mine, theirs;
+		struct pm_arena arena;
+		struct store_merged merged;
+		struct pm_fault fault = { 0 };
+		char report[400];
+		pm_arena_init(&arena);
+		pm_text_grow(&mine, &arena);
+		pm_text_grow(&theirs, &arena);
+		pm_text_str(&mine, HEAD READ);
+		pm_text_str(&theirs, HEAD READ);
+		for (unsigned k = 0; k < 4999; k++)
+			pm_text_add(&mine, "  - {of: port/port1, value: %s, source: typed, by: X%u, at: \"2026-03-01T10:00:%02uZ\"}\n", A1, k, k % 60);
+		for (unsigned k = 0; k < cases[i].others + cases[i].again; k++)
+			pm_text_add(&theirs, "  - {of: port/port1, value: \"%s\", source: %s, by: Y%u, at: \"2026-03-01T10:01:%02uZ\"}\n",
+			            k < cases[i].others ? cases[i].value : A1, k < cases[i].others ? cases[i].source : "typed", k, k % 60);
+		assert_false(arena.failed);
+		clock_t start = clock();
+		if (!merge_texts(HEAD, mine.data, theirs.data, &merged, &fault))
+			fail_msg("%s: %s:%u: %s", cases[i].name, fault.file, fault.line, fault.message);
+		double took = (double)(clock() - start) / CLOCKS_PER_SEC;
+		merge_report(&merged, report, sizeof report);
+		if (strcmp(report, cases[i].report) != 0)
+			fail_msg("%s: %s", cases[i].name, report);
+		/* held against each other three at a time, they would take minutes */
+		if (took > 4)
+			fail_msg("%s: %f s", cases[i].name, took);
+		store_merged_free(&merged);
+		pm_arena_free(&arena);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -327,6 +372,7 @@ int main(void)
 		cmocka_unit_test(test_no_room_for_a_comment),
 		cmocka_unit_test(test_every_key),
 		cmocka_unit_test(test_too_many),
+		cmocka_unit_test(test_many),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
