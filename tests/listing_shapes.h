@@ -47,6 +47,22 @@ static const struct shape shapes[] = {
 	  "2 port1 00-00-5E-00-53-01\n" },
 	{ "a total below a table", EITHER,
 	  "port1  00-00-5E-00-53-01  up\nBase address 00-00-5E-00-53-F0\n", "1 port1 00-00-5E-00-53-01\n" },
+	{ "an address whose interface was not understood", EITHER,
+	  "port1  up\n   address 00-00-5E-00-53-01\np?#~2  up\n   hardware address: 00-00-5E-00-53-02\nport3  up\n   address 00-00-5E-00-53-03\n",
+	  "2 port1 00-00-5E-00-53-01\n6 port3 00-00-5E-00-53-03\n"
+	  "4:22 an address without an interface: 00-00-5E-00-53-02\n" },
+	{ "a paragraph parts an address from its interface", EITHER,
+	  "port1  up\n   used for gauges\n\nand for other things too\n\n   address 00-00-5E-00-53-01\n",
+	  "6:12 an address without an interface: 00-00-5E-00-53-01\n" },
+	/* line breaks that were doubled on the way: the end of a wrapped line parts nothing */
+	{ "every line break doubled", EITHER,
+	  "> roll\r\n\r\nmgmt  up\r\n\r\n   used for care\r\n\r\n   address 00-00-5E-00-53-00\r\n\r\n\r\n\r\n"
+	  "port1  up\r\n\r\n   used for field network, spare; meant for the second float that comes with the \r\n\r\n"
+	  "new well\r\n\r\n   address 00-00-5E-00-53-01\r\n\r\n",
+	  "7 mgmt 00-00-5E-00-53-00\n17 port1 00-00-5E-00-53-01\n" },
+	{ "a carriage return too many", EITHER,
+	  "mgmt  up\r\r\n   address 00-00-5E-00-53-00\r\r\nport1  up\r\r\n   address 00-00-5E-00-53-01\r\r\n",
+	  "2 mgmt 00-00-5E-00-53-00\n4 port1 00-00-5E-00-53-01\n" },
 	/* rows */
 	{ "row", EITHER, "port1  up  00-00-5E-00-53-01  1500\nport2  down  00-00-5E-00-53-02  1500\n",
 	  "1 port1 00-00-5E-00-53-01\n2 port2 00-00-5E-00-53-02\n" },

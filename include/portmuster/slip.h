@@ -46,8 +46,14 @@ bool pm_look_alike(int a, int b);
 /* The kind in words: "swapped neighbours"; never null. */
 const char *pm_slip_name(enum pm_slip_kind kind);
 
-/* A sentence part such as `character 11 was read as 8 where B belongs
- * (look-alike)`, into `out`, terminated; returns `out`. */
-const char *pm_slip_say(struct pm_slip slip, char *out, size_t room);
+/* A sentence part such as `character 11 reads 8 where B belongs (look-alike)`,
+ * for when it is settled what should stand. `unit` is what is counted: "character",
+ * or "digit" for the twelve of an address without its separators. Into `out`,
+ * terminated; returns `out`. */
+const char *pm_slip_say(struct pm_slip slip, const char *unit, char *out, size_t room);
+
+/* The same where nothing says which of the two is right: `they differ in digit 11:
+ * B in the first, 8 in the second (look-alike)`. */
+const char *pm_slip_differ(struct pm_slip slip, const char *unit, char *out, size_t room);
 
 #endif

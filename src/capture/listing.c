@@ -8,6 +8,7 @@
 #include "capture/words.h"
 #include "portmuster/text.h"
 
+#define DOUBLED_LEAST 4   /* lines with a blank one behind each, before they are taken for doubled breaks */
 #define CUT_REASON "the log ends in the middle of an address"
 
 /* --- one row ------------------------------------------------------------ */
@@ -205,11 +206,29 @@ static size_t longest(void *context)
 
 /* --- lines to rows ------------------------------------------------------ */
 
+/* Copying and joining programs double line breaks, and each line has a blank one
+ * behind it. Once that has been so for some lines, such a one is passed over, as
+ * long as it goes on: it would part what belongs together. */
+static bool is_doubled(struct listing_reader *r, const struct clean_line *line)
+{
+	if (r->single || line->inside || line->goes_on) return false;
+	if (line->length == 0) {
+		r->blanks++;
+		return r->blanks == 1 && r->texts >= DOUBLED_LEAST;
+	}
+	/* an even number of blank ones are not doubled breaks either */
+	r->single = r->texts && r->blanks % 2 == 0;
+	r->texts++;
+	r->blanks = 0;
+	return false;
+}
+
 static void take_line(void *context, const struct clean_line *line)
 {
 	struct listing_reader *r = context;
 	r->listing->lines = line->line;
 	note_noise(r, line->line, line->unreadable);
+	if (is_doubled(r, line)) return;
 	size_t columns = line->cut ? CLEAN_MOST_COLUMNS : line->columns;
 	if (columns > r->longest) r->longest = columns;
 	bool full = false;

@@ -152,6 +152,26 @@ static bool is_remainder(const struct listing_reader *r, const struct reading_li
 		&& !(line->token[0].kind & (WORD_BODY | WORD_OTHER));
 }
 
+/* An address that is nobody's is not passed over in silence, when its line is made as
+ * the lines below an interface's name are: words for an address and nothing else. With
+ * others, as in "base address", it is the whole device's. */
+static void orphan(struct listing_reader *r, const struct reading_line *line)
+{
+	char shown[PM_EUI48_TEXT];
+	uint32_t at, column;
+	place_finish(r);
+	for (size_t i = 0; i < line->candidates; i++) {
+		const struct candidate *c = &line->candidate[i];
+		bool own = c->rank != RANK_NONE && c->first > 0;
+		for (size_t k = 0; own && k < c->first; k++)
+			own = line->token[k].kind & (WORD_ADDRESS | WORD_HARDWARE);
+		if (!own) continue;
+		row_place(line->row, c->start, &at, &column);
+		collect_problem(&r->collect, at, column, "an address without an interface",
+		                pm_eui48_text(&c->address, shown), PM_EUI48_TEXT - 1);
+	}
+}
+
 static void outer_line(struct listing_reader *r, struct reading_line *line)
 {
 	const char *text = line->row->text;
@@ -174,7 +194,7 @@ static void outer_line(struct listing_reader *r, struct reading_line *line)
 		}
 		if (!name_bare(text, line->token, line->count, &name) || name.first >= line->candidate[0].first) {
 			if (is_flush(r, line)) keep(r, line);
-			else place_finish(r);
+			else orphan(r, line);
 			place_slips(r, line, true);
 			return;
 		}

@@ -54,6 +54,9 @@ struct listing_reader {
 	uint32_t noise_line;      /* the last with bytes that are no text, */
 	size_t noise;             /* and how many they are */
 	size_t longest;
+	size_t texts, blanks;     /* while every line of text has been followed by a blank one: how many,
+	                             and blank ones since the last */
+	bool single;              /* that is no longer so: line breaks are not doubled */
 	bool blank_before, failed;
 	bool ending;              /* what comes now has no line end */
 	struct row scratch;

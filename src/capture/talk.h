@@ -87,6 +87,9 @@ int talk_wait(const struct talk *talk, int64_t now);
 size_t talk_passes(const struct talk *talk);
 const struct talk_pass *talk_pass(const struct talk *talk, size_t index);   /* complete or cut ones */
 
+/* How many interfaces of the roster that pass lacks; 0 also when there is no roster. */
+size_t talk_lacks(const struct talk *talk, size_t pass);
+
 /* Does the line at the cursor ask for a name or a password? */
 bool talk_wants_login(const struct talk *talk);
 

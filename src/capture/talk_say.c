@@ -1,7 +1,11 @@
 /* What the conversation says of itself. */
+#include <string.h>
+
 #include "capture/talk_parts.h"
 #include "portmuster/roster.h"
 #include "portmuster/text.h"
+
+#define NAMED_MOST 4   /* interfaces that a pass lacks, by name */
 
 size_t talk_roster(const struct talk *talk)
 {
@@ -56,13 +60,59 @@ static void say_listing(struct pm_text *text, const struct talk *talk)
 	}
 }
 
+static bool has_port(const struct listing *listing, size_t port)
+{
+	for (size_t i = 0; i < listing->count; i++)
+		if (listing->reading[i].port == port) return true;
+	return false;
+}
+
+size_t talk_lacks(const struct talk *talk, size_t pass)
+{
+	size_t count = 0;
+	for (size_t p = 0; p < talk_roster(talk); p++) count += !has_port(&talk->done[pass]->seen.listing, p);
+	return count;
+}
+
+/* "13 of 13 interfaces", or "11 of 13 read, missing: port3, port7". */
+static void add_pass(struct pm_text *text, const struct talk *talk, size_t pass)
+{
+	size_t lacks = talk_lacks(talk, pass), named = 0;
+	if (lacks == 0) {
+		add_count(text, talk, pass_interfaces(talk->done[pass], talk->options.gear));
+		return;
+	}
+	pm_text_add(text, "%zu of %zu read, missing:", talk_roster(talk) - lacks, talk_roster(talk));
+	for (size_t p = 0; p < talk_roster(talk) && named < NAMED_MOST; p++)
+		if (!has_port(&talk->done[pass]->seen.listing, p)) {
+			const char *name = talk->options.gear->ports[p].name.text;
+			pm_text_str(text, named++ ? ", " : " ");
+			pm_text_visible(text, name, strlen(name));
+		}
+	if (lacks > named) pm_text_add(text, " and %zu more", lacks - named);
+}
+
 static void say_done(struct pm_text *text, const struct talk *talk)
 {
-	pm_text_add(text, "%zu pass%s complete:", talk->done_count, talk->done_count == 1 ? "" : "es");
+	bool whole = true;
+	for (size_t i = 0; i < talk->done_count; i++) whole = whole && talk_lacks(talk, i) == 0;
+	pm_text_add(text, "%zu pass%s %s:", talk->done_count, talk->done_count == 1 ? "" : "es", whole ? "complete" : "ended");
 	for (size_t i = 0; i < talk->done_count; i++) {
-		pm_text_str(text, i ? ", " : " ");
-		add_count(text, talk, pass_interfaces(talk->done[i], talk->options.gear));
+		pm_text_str(text, !i ? " " : whole ? ", " : "; ");
+		add_pass(text, talk, i);
 	}
+}
+
+/* It ended at its prompt; that is no sign that nothing is missing. */
+static void say_pause(struct pm_text *text, const struct talk *talk)
+{
+	if (talk_lacks(talk, talk->done_count - 1) == 0) {
+		pm_text_add(text, "pass %zu is complete, a moment before the next", talk->done_count);
+		return;
+	}
+	pm_text_add(text, "pass %zu ended, ", talk->done_count);
+	add_pass(text, talk, talk->done_count - 1);
+	pm_text_str(text, "; a moment before the next");
 }
 
 void talk_say(struct talk *talk)
@@ -93,7 +143,7 @@ void talk_say(struct talk *talk)
 		say_listing(&text, talk);
 		break;
 	case TALK_PAUSE:
-		pm_text_add(&text, "pass %zu is complete, a moment before the next", talk->done_count);
+		say_pause(&text, talk);
 		break;
 	case TALK_DONE:
 		say_done(&text, talk);

@@ -59,8 +59,12 @@ static void tell_saying(struct listen *l)
 			pm_text_char(&text, *c);
 	if (strcmp(words, l->said) == 0)
 		return;
+	/* what it begins with was told, as long as it goes on beginning with it */
+	size_t head = strcspn(words, ";");
+	const char *rest = strchr(saying, ';');
+	bool told = rest && words[head] && strncmp(words, l->said, head + 1) == 0;
 	memcpy(l->said, words, sizeof words);
-	put_visible(saying);
+	put_visible(told ? rest + 1 + strspn(rest + 1, " ") : saying);
 	fputc('\n', stderr);
 }
 
@@ -101,8 +105,16 @@ static void tell_readings(struct listen *l)
 static void tell_sum(const struct listen *l)
 {
 	const struct live_sum *sum = live_sum(l->live);
-	fprintf(stderr, "recorded: %zu %s complete, %zu cut short, %zu readings", sum->complete,
-	        sum->complete == 1 ? "pass" : "passes", sum->cut, sum->readings);
+	char told[120];
+	struct pm_text text;
+	size_t whole = sum->complete - sum->lacking;
+	fprintf(stderr, "recorded: %zu %s complete, ", whole, whole == 1 ? "pass" : "passes");
+	if (sum->lacking)
+		fprintf(stderr, "%zu with interfaces missing, ", sum->lacking);
+	fprintf(stderr, "%zu cut short, %zu readings", sum->cut, sum->readings);
+	pm_text_fixed(&text, told, sizeof told);
+	session_say_conflicts(&l->session, &text);
+	put_visible(told);
 	if (sum->differing)
 		fprintf(stderr, ", %zu DIFFER from what the job held", sum->differing);
 	if (sum->serials)

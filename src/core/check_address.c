@@ -1,6 +1,7 @@
 /* Rules about single addresses and the roll as a whole. */
 #include <string.h>
 
+#include "portmuster/differ.h"
 #include "portmuster/range.h"
 #include "portmuster/text.h"
 
@@ -60,26 +61,27 @@ static void malformed(const struct address_check *a, size_t i)
 static void conflict(const struct address_check *a, size_t i)
 {
 	const struct pm_fact *fact = &a->result->roster.call[i].fact;
+	const struct pm_expect *expect = &a->result->pattern.expect[i];
 	const char *first = fact->first->value.text, *second = fact->second->value.text;
-	struct pm_eui48 x, y;
-	char slip[120] = "";
-	const char *expect = expected(a, i), *suggestion = NULL;
-	if (pm_eui48_parse(first, &x) && pm_eui48_parse(second, &y)) {
-		char p[PM_EUI48_TEXT], q[PM_EUI48_TEXT];
-		pm_eui48_write(&x, PM_BARE, false, p);
-		pm_eui48_write(&y, PM_BARE, false, q);
-		pm_slip_say(pm_slip_between(p, q), slip, sizeof slip);
-		const char *one = canonical(a->arena, x), *other = canonical(a->arena, y);
-		suggestion = pm_same(expect, one) ? one : pm_same(expect, other) ? other : NULL;
-	}
+	struct pm_differ differ;
+	struct pm_eui48 favoured;
+	char said[400];
+	struct pm_text text;
+	pm_differ_find(a->c->job, fact->first->of.text, PM_AS_ADDRESS,
+	               expect->group == PM_NO_GROUP ? NULL : &expect->address, &differ);
+	pm_text_fixed(&text, said, sizeof said);
+	pm_differ_say(first, second, PM_AS_ADDRESS, &text);
+	if (differ.favoured && text.length)
+		pm_text_str(&text, "; ");
+	pm_differ_say_favoured(&differ, &text);
 	struct pm_finding *finding = about_port(a, PM_READING_CONFLICT, i, fact->second,
 		pm_say(a->arena, "%s was read as %s (%s) and as %s (%s)%s%s",
 		       a->result->roster.call[i].port->name.text,
 		       pm_quoted(a->arena, first), pm_source_word(fact->first->source),
 		       pm_quoted(a->arena, second), pm_source_word(fact->second->source),
-		       slip[0] ? ": from the first to the second, " : "", slip));
-	if (finding)
-		finding->suggestion = suggestion;
+		       said[0] ? ": " : "", said));
+	if (finding && differ.favoured && pm_eui48_parse(differ.favoured->first->value.text, &favoured))
+		finding->suggestion = canonical(a->arena, favoured);
 }
 
 static void by_range(const struct address_check *a, size_t i)
@@ -232,7 +234,7 @@ void judge_pattern(const struct pm_case *c, struct pm_result *result)
 				pm_say(a.arena, "%s and %s bear each other's address", call->port->name.text, bearer));
 		} else {
 			char slip[120];
-			pm_slip_say(e->slip, slip, sizeof slip);
+			pm_slip_say(e->slip, "digit", slip, sizeof slip);
 			finding = about_port(&a, PM_PATTERN_BREAK, i, call->fact.first,
 				pm_say(a.arena, "%s reads %s, but the numbering of the others gives %s: %s%s%s",
 				       call->port->name.text, seen, right, slip,

@@ -116,48 +116,145 @@ const char *pm_slip_name(enum pm_slip_kind kind)
 	return "unknown";
 }
 
-const char *pm_slip_say(struct pm_slip slip, char *out, size_t room)
+/* Where two texts differ: `digit 3`, or `digits 3 and 5`. */
+static void place(struct pm_text *text, const char *unit, struct pm_slip slip)
+{
+	unsigned at = (unsigned)slip.at, more = 0;
+	switch (slip.kind) {
+	case PM_SLIP_NEIGHBOURS:
+	case PM_SLIP_TWIN: more = 1; break;
+	case PM_SLIP_JUMP:
+	case PM_SLIP_JUMP_TWIN:
+	case PM_SLIP_PAIRS: more = 2; break;
+	case PM_SLIP_NONE:
+	case PM_SLIP_LOOK_ALIKE:
+	case PM_SLIP_WRONG:
+	case PM_SLIP_DROPPED:
+	case PM_SLIP_DOUBLED:
+	case PM_SLIP_EXTRA:
+	case PM_SLIP_SEVERAL:
+	case PM_SLIPS: break;
+	}
+	pm_text_add(text, "%s%s %u", unit, more ? "s" : "", at);
+	if (more)
+		pm_text_add(text, " and %u", at + more);
+}
+
+/* Twins are shown as both of them. */
+static void characters(struct pm_text *text, struct pm_slip slip, char c)
+{
+	pm_text_char(text, (char)pm_upper(c));
+	if (slip.kind == PM_SLIP_TWIN)
+		pm_text_char(text, (char)pm_upper(c));
+}
+
+const char *pm_slip_say(struct pm_slip slip, const char *unit, char *out, size_t room)
 {
 	struct pm_text text;
 	pm_text_fixed(&text, out, room);
-	unsigned at = (unsigned)slip.at;
-	char right[2] = { (char)pm_upper(slip.right), 0 }, seen[2] = { (char)pm_upper(slip.seen), 0 };
+	if (!pm_slip_single(slip.kind)) {
+		pm_text_str(&text, pm_slip_name(slip.kind));
+		return out;
+	}
+	if (slip.kind == PM_SLIP_PAIRS)
+		pm_text_str(&text, "the pairs at ");
+	place(&text, unit, slip);
 	switch (slip.kind) {
 	case PM_SLIP_NONE:
 	case PM_SLIP_SEVERAL:
 	case PM_SLIPS:
-		pm_text_str(&text, pm_slip_name(slip.kind));
-		return out;
+		break;
 	case PM_SLIP_LOOK_ALIKE:
 	case PM_SLIP_WRONG:
-		pm_text_add(&text, "character %u reads %s where %s belongs", at, seen, right);
+	case PM_SLIP_TWIN:
+	case PM_SLIP_JUMP_TWIN:
+		pm_text_str(&text, slip.kind == PM_SLIP_TWIN || slip.kind == PM_SLIP_JUMP_TWIN ? " read " : " reads ");
+		characters(&text, slip, slip.seen);
+		pm_text_str(&text, " where ");
+		characters(&text, slip, slip.right);
+		pm_text_str(&text, " belongs");
 		break;
 	case PM_SLIP_NEIGHBOURS:
-		pm_text_add(&text, "characters %u and %u stand in each other's place", at, at + 1);
-		break;
 	case PM_SLIP_JUMP:
-		pm_text_add(&text, "characters %u and %u stand in each other's place", at, at + 2);
-		break;
-	case PM_SLIP_TWIN:
-		pm_text_add(&text, "characters %u and %u read %s%s where %s%s belongs", at, at + 1,
-		            seen, seen, right, right);
-		break;
-	case PM_SLIP_JUMP_TWIN:
-		pm_text_add(&text, "characters %u and %u read %s where %s belongs", at, at + 2, seen, right);
-		break;
 	case PM_SLIP_PAIRS:
-		pm_text_add(&text, "the pairs at characters %u and %u stand in each other's place", at, at + 2);
+		pm_text_str(&text, " stand in each other's place");
 		break;
 	case PM_SLIP_DROPPED:
-		pm_text_add(&text, "character %u, %s, is left out", at, right);
+		pm_text_add(&text, ", %c, is left out", pm_upper(slip.right));
 		break;
 	case PM_SLIP_DOUBLED:
-		pm_text_add(&text, "character %u, %s, is written twice", at, seen);
+		pm_text_add(&text, ", %c, is written twice", pm_upper(slip.seen));
 		break;
 	case PM_SLIP_EXTRA:
-		pm_text_add(&text, "character %u, %s, is one too many", at, seen);
+		pm_text_add(&text, ", %c, is one too many", pm_upper(slip.seen));
 		break;
 	}
 	pm_text_add(&text, " (%s)", pm_slip_name(slip.kind));
+	return out;
+}
+
+/* A slip's name tells which of the two went wrong, but where they merely differ it must not. */
+static const char *neutral_name(enum pm_slip_kind kind)
+{
+	switch (kind) {
+	case PM_SLIP_LOOK_ALIKE:
+	case PM_SLIP_NEIGHBOURS:
+	case PM_SLIP_JUMP:
+	case PM_SLIP_PAIRS:
+		return pm_slip_name(kind);
+	case PM_SLIP_NONE:
+	case PM_SLIP_WRONG:
+	case PM_SLIP_TWIN:
+	case PM_SLIP_JUMP_TWIN:
+	case PM_SLIP_DROPPED:
+	case PM_SLIP_DOUBLED:
+	case PM_SLIP_EXTRA:
+	case PM_SLIP_SEVERAL:
+	case PM_SLIPS: break;
+	}
+	return NULL;
+}
+
+const char *pm_slip_differ(struct pm_slip slip, const char *unit, char *out, size_t room)
+{
+	struct pm_text text;
+	const char *name = neutral_name(slip.kind);
+	pm_text_fixed(&text, out, room);
+	if (!pm_slip_single(slip.kind)) {
+		pm_text_str(&text, slip.kind == PM_SLIP_NONE ? pm_slip_name(slip.kind) : "they differ in several places");
+		return out;
+	}
+	pm_text_str(&text, slip.kind == PM_SLIP_PAIRS ? "they differ in the pairs at " : "they differ in ");
+	place(&text, unit, slip);
+	switch (slip.kind) {
+	case PM_SLIP_NONE:
+	case PM_SLIP_SEVERAL:
+	case PM_SLIPS:
+		break;
+	case PM_SLIP_LOOK_ALIKE:
+	case PM_SLIP_WRONG:
+	case PM_SLIP_TWIN:
+	case PM_SLIP_JUMP_TWIN:
+		pm_text_str(&text, ": ");
+		characters(&text, slip, slip.right);
+		pm_text_str(&text, " in the first, ");
+		characters(&text, slip, slip.seen);
+		pm_text_str(&text, " in the second");
+		break;
+	case PM_SLIP_NEIGHBOURS:
+	case PM_SLIP_JUMP:
+	case PM_SLIP_PAIRS:
+		pm_text_str(&text, ", which change places");
+		break;
+	case PM_SLIP_DROPPED:
+		pm_text_add(&text, ": %c in the first, nothing in the second", pm_upper(slip.right));
+		break;
+	case PM_SLIP_DOUBLED:
+	case PM_SLIP_EXTRA:
+		pm_text_add(&text, ": nothing in the first, %c in the second", pm_upper(slip.seen));
+		break;
+	}
+	if (name)
+		pm_text_add(&text, " (%s)", name);
 	return out;
 }

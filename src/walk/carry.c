@@ -1,6 +1,7 @@
 /* What the state machine wants, done. */
 #include <string.h>
 
+#include "portmuster/differ.h"
 #include "portmuster/text.h"
 #include "walk/drive.h"
 #include "walk/live.h"
@@ -12,17 +13,41 @@ static bool read_twice(const char *of)
 	return strncmp(of, "port/", 5) == 0 || strncmp(of, "site/", 5) == 0 || strstr(of, "/serial") != NULL;
 }
 
+/* The readings differ: in what, and what else there is to say which is right. */
+static void say_differing(const struct session *session, const struct pm_fact *fact, enum pm_compare compare,
+                          struct pm_text *text)
+{
+	const char *of = fact->first->of.text;
+	const struct pm_eui48 *expect = NULL;
+	struct pm_differ differ;
+	for (size_t i = 0; compare == PM_AS_ADDRESS && i < session->result.roster.count; i++) {
+		const struct pm_expect *at = &session->result.pattern.expect[i];
+		if (strcmp(session->result.roster.call[i].port->name.text, of + 5) == 0 && at->group != PM_NO_GROUP)
+			expect = &at->address;
+	}
+	pm_differ_find(&session->job.job, of, compare, expect, &differ);
+	pm_text_add(text, "; %zu readings DIFFER: ", fact->readings);
+	if (differ.count > 2 || differ.more)
+		pm_text_str(text, "more than two values");
+	else
+		pm_differ_say(fact->first->value.text, fact->second->value.text, compare, text);
+	if (differ.favoured) {
+		pm_text_str(text, "; ");
+		pm_differ_say_favoured(&differ, text);
+	}
+	pm_text_str(text, ". Read it again at the source");
+}
+
 /* What the readings of a fact have come to, the site list's value included. */
 static bool say_standing(const struct walk_state *state, const struct session *session, struct pm_text *text)
 {
 	const char *of = state->entry.of;
 	bool port = strncmp(of, "port/", 5) == 0;
-	struct pm_fact fact = pm_fact_find(&session->job.job, of, port ? PM_AS_ADDRESS : PM_AS_TEXT);
+	enum pm_compare compare = port ? PM_AS_ADDRESS : PM_AS_TEXT;
+	struct pm_fact fact = pm_fact_find(&session->job.job, of, compare);
 	bool on_step = state->screen == WALK_STEP;
 	if (fact.standing == PM_CONFLICT) {
-		char slip[120];
-		pm_slip_say(pm_slip_between(fact.first->value.text, fact.second->value.text), slip, sizeof slip);
-		pm_text_add(text, "; DIFFERS from the other reading: %s. Read it again at the source", slip);
+		say_differing(session, &fact, compare, text);
 		return true;
 	}
 	if (on_step && step_conflict(session, walk_step(state, session))) {
@@ -37,7 +62,7 @@ static bool say_standing(const struct walk_state *state, const struct session *s
 static void record(struct walk_state *state, struct session *session)
 {
 	struct pm_fault fault;
-	char message[240], now[PM_WHEN_TEXT];
+	char message[sizeof state->message], now[PM_WHEN_TEXT];
 	struct pm_text text;
 	if (!session_record(session, &state->entry, &fault)) {
 		walk_failed(state, &fault);
@@ -117,7 +142,9 @@ void drive_listen(struct walk_state *state, struct session *session)
 		return;
 	bool good = session_listen(session, &fault);
 	walk_heard(state, session);
-	if (!good)
+	if (!good && live_over(session->live))   /* the line went, and what was read is recorded */
+		walk_say(state, STYLE_BAD, "THE LINE WENT: %s; %s", fault.message, fault.remedy);
+	else if (!good)
 		walk_failed(state, &fault);
 }
 
@@ -138,7 +165,8 @@ bool drive_carry_out(struct walk_state *state, struct session *session)
 		record(state, session);
 		break;
 	case WANT_WAIVE:
-		done_or_failed(state, session, session_waive(session, state->line, state->field.text, &fault),
+		state->waiver.reason = state->field.text;
+		done_or_failed(state, session, session_waive(session, state->line, &state->waiver, &fault),
 		               "waiver saved", &fault);
 		break;
 	case WANT_LIST_LOGS:

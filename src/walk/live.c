@@ -147,6 +147,7 @@ static bool record(struct live *live, struct pm_fault *fault)
 		if (!session_take_bytes(live->session, live->evidence, live->evidence_length, &taken, fault))
 			return false;
 		add_up(&live->sum, &taken, pass->complete);
+		live->sum.lacking += pass->complete && talk_lacks(live->talk, live->recorded) > 0;
 		free(live->evidence);
 		live->evidence = NULL;
 	}

@@ -32,7 +32,9 @@ struct live_options {
 
 /* What has become of it so far. */
 struct live_sum {
-	size_t complete, cut;  /* passes recorded */
+	size_t complete;       /* passes recorded that ran to their prompt */
+	size_t lacking;        /* of those, with interfaces missing */
+	size_t cut;            /* passes recorded of which only the beginning is there */
 	size_t readings;       /* recorded */
 	size_t ports;          /* addresses among them */
 	size_t differing;      /* that contradict what the job held before */

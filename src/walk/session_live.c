@@ -1,4 +1,5 @@
 /* The session's console on a serial line. */
+#include "portmuster/text.h"
 #include "walk/session.h"
 
 #include "walk/live.h"
@@ -34,6 +35,23 @@ static bool mended(struct session *s, struct pm_fault *fault)
 bool session_listen(struct session *s, struct pm_fault *fault)
 {
 	return !s->live || live_service(s->live, live_clock(), fault) || mended(s, fault);
+}
+
+#define NAMED_MOST 4   /* interfaces in conflict, by name */
+
+void session_say_conflicts(const struct session *s, struct pm_text *out)
+{
+	const struct pm_roster *roster = &s->result.roster;
+	size_t count = 0, named = 0;
+	for (size_t i = 0; i < roster->count; i++)
+		count += roster->call[i].fact.standing == PM_CONFLICT;
+	if (count)
+		pm_text_add(out, ", %zu interface%s IN CONFLICT:", count, count == 1 ? "" : "s");
+	for (size_t i = 0; i < roster->count && named < NAMED_MOST; i++)
+		if (roster->call[i].fact.standing == PM_CONFLICT)
+			pm_text_add(out, "%s %s", named++ ? "," : "", roster->call[i].port->name.text);
+	if (count > named)
+		pm_text_add(out, " and %zu more", count - named);
 }
 
 bool session_disconnect(struct session *s, struct pm_fault *fault)

@@ -195,9 +195,17 @@ void walk_heard(struct walk_state *state, const struct session *session)
 	state->hands = false;
 	const struct live_sum *sum = live_sum(session->live);
 	bool all = roster->confirmed == roster->count;
-	walk_say(state, sum->differing || sum->serials ? STYLE_BAD : all ? STYLE_GOOD : STYLE_WAIT,
-	         "saved: %zu readings in %zu whole pass%s; %zu of %zu interfaces confirmed%s%s", sum->readings, sum->complete,
-	         sum->complete == 1 ? "" : "es", roster->confirmed, roster->count,
-	         sum->differing ? ", some DIFFER from what was held" :
+	size_t passes = sum->complete + sum->cut;
+	char lacking[60] = "", told[120] = "";
+	struct pm_text text;
+	pm_text_fixed(&text, lacking, sizeof lacking);
+	if (sum->lacking)
+		pm_text_add(&text, ", %zu of them with interfaces missing", sum->lacking);
+	pm_text_fixed(&text, told, sizeof told);
+	session_say_conflicts(session, &text);
+	walk_say(state, sum->differing || sum->serials || told[0] ? STYLE_BAD : all ? STYLE_GOOD : STYLE_WAIT,
+	         "saved: %zu readings in %zu pass%s%s; %zu of %zu interfaces confirmed%s%s%s", sum->readings,
+	         passes, passes == 1 ? "" : "es", lacking, roster->confirmed, roster->count, told,
+	         told[0] ? "" : sum->differing ? ", some DIFFER from what was held" :
 	         sum->serials ? ", several serial numbers, none taken" : "", all ? "" : "; list once more, or look at the port map");
 }

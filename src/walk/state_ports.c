@@ -54,7 +54,7 @@ static bool warned_of_break(struct walk_state *state, const struct session *sess
 	memcpy(state->warned, state->field.text, sizeof state->warned);
 	pm_eui48_write(&expect->address, PM_BARE, false, right);
 	pm_eui48_write(&typed, PM_BARE, false, seen);
-	pm_slip_say(pm_slip_between(right, seen), words, sizeof words);
+	pm_slip_say(pm_slip_between(right, seen), "digit", words, sizeof words);
 	walk_say(state, STYLE_BAD, "against the numbering: %s. Look at the console again; Enter again records it as read", words);
 	return true;
 }

@@ -1,6 +1,7 @@
 /* The roster as a port map, and the preview of a console log. */
 #include <string.h>
 
+#include "portmuster/differ.h"
 #include "portmuster/text.h"
 #include "walk/frame.h"
 #include "walk/ports.h"
@@ -32,10 +33,13 @@ static struct look look_of(const struct session *session, size_t i)
 	return (struct look){ "!", "conflict", STYLE_BAD };
 }
 
-/* While a second reading is typed the first one is not shown. */
-static bool hidden(const struct walk_state *state, size_t i)
+/* The first reading is not shown while a second one is typed, and an address that a
+ * person read not even before: it must not be copied. */
+static bool hidden(const struct walk_state *state, const struct session *session, size_t i)
 {
-	return state->typing && !state->asking_path && state->row == i;
+	const struct pm_call *call = &session->result.roster.call[i];
+	return call->fact.first && ((state->typing && !state->asking_path && state->row == i) ||
+	       (call->valid && call->fact.standing == PM_HELD && call->fact.first->source != PM_SOURCE_CONSOLE));
 }
 
 static void draw_cell(const struct walk_state *state, const struct session *session, struct canvas *canvas,
@@ -47,12 +51,16 @@ static void draw_cell(const struct walk_state *state, const struct session *sess
 	char address[PM_EUI48_TEXT] = "";
 	canvas_print(canvas, row, column, 7, focused ? STYLE_CHOSEN : STYLE_STRONG, "%-6.6s", call->port->name.text);
 	canvas_print(canvas, row, column + 7, PORTS_CELL - 8, look.style, "%s %s", look.mark, look.word);
-	if (hidden(state, i) && call->fact.first)
-		memcpy(address, "(hidden)", 9);
+	struct pm_text text;
+	pm_text_fixed(&text, address, sizeof address);
+	if (hidden(state, session, i))
+		pm_text_str(&text, "(hidden)");
+	else if (call->fact.standing == PM_CONFLICT)
+		pm_text_add(&text, "%zu readings", call->fact.readings);
 	else if (call->valid)
 		pm_eui48_text(&call->address, address);
 	else if (call->fact.first)
-		memcpy(address, "unreadable", 11);
+		pm_text_str(&text, "unreadable");
 	canvas_put(canvas, row + 1, column, PORTS_CELL - 1, focused ? STYLE_CHOSEN : STYLE_PLAIN,
 	           address[0] ? address : "--");
 	if (focused && !canvas->cursor_shown) {
@@ -61,19 +69,74 @@ static void draw_cell(const struct walk_state *state, const struct session *sess
 	}
 }
 
-static void put_reading(struct canvas *canvas, int row, int width, const char *label, const struct pm_reading *reading)
+static void put_reading(struct canvas *canvas, int row, int width, const char *label, const struct pm_reading *reading,
+                        bool hide)
 {
 	char shown[240], at[16];
 	struct pm_text text;
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_add(&text, "%s ", label);
-	pm_text_quote(&text, reading->value.text);
+	if (hide)
+		pm_text_str(&text, "(hidden)");
+	else
+		pm_text_quote(&text, reading->value.text);
 	pm_text_add(&text, "  %s", pm_source_word(reading->source));
 	if (width >= 60) {
 		frame_clock(reading->when, at);
 		pm_text_add(&text, ", %s, %s", reading->by.text ? reading->by.text : "-", at);
 	}
 	canvas_put(canvas, row, 2, width, STYLE_PLAIN, shown);
+}
+
+/* The readings behind the two that are shown, which is where a conflict is settled:
+ * the same ones of one source together. */
+static int put_more(const struct session *session, struct canvas *canvas, int row, int rows, int width,
+                     const struct pm_fact *fact)
+{
+	char shown[400];
+	struct pm_text text;
+	size_t at = 0, more = 0, count = 0;
+	const struct pm_reading *next, *held = NULL;
+	pm_text_fixed(&text, shown, sizeof shown);
+	for (;;) {
+		next = pm_fact_next(&session->job.job, fact->first->of.text, &at);
+		if (next && (next == fact->first || next == fact->second || next->source == PM_SOURCE_SKIPPED))
+			continue;
+		bool same = next && held && next->source == held->source &&
+		            pm_fact_same(next->value.text, held->value.text, PM_AS_ADDRESS);
+		if (held && !same) {
+			pm_text_str(&text, more == count ? ": " : ", ");
+			pm_text_quote(&text, held->value.text);
+			pm_text_add(&text, " %s", pm_source_word(held->source));
+			if (count > 1)
+				pm_text_add(&text, " %zu times", count);
+			count = 0;
+		}
+		if (!next)
+			break;
+		held = next;
+		count++;
+		more++;
+	}
+	char whole[440];
+	pm_text_fixed(&text, whole, sizeof whole);
+	pm_text_add(&text, "+%zu more%s", more, shown);
+	int used = canvas_wrap(canvas, row, 2, rows, width, STYLE_PLAIN, whole, 0);
+	return used < rows ? used : rows;
+}
+
+static void put_favoured(const struct session *session, struct canvas *canvas, int row, int rows, int width, size_t i)
+{
+	const struct pm_expect *expect = &session->result.pattern.expect[i];
+	struct pm_differ differ;
+	char shown[200];
+	struct pm_text text;
+	pm_differ_find(&session->job.job, session->result.roster.call[i].fact.first->of.text, PM_AS_ADDRESS,
+	               expect->group == PM_NO_GROUP ? NULL : &expect->address, &differ);
+	pm_text_fixed(&text, shown, sizeof shown);
+	pm_differ_say_favoured(&differ, &text);
+	pm_text_str(&text, text.length ? ": read it again all the same" : "nothing here tells which is right: read it again");
+	canvas_wrap(canvas, row, 2, rows, width, STYLE_WAIT, shown, 0);
 }
 
 /* What is known of the focused port, below the map. */
@@ -104,16 +167,20 @@ static void draw_detail(const struct walk_state *state, const struct session *se
 		return;
 	}
 	if (row < end && call->fact.first)
-		put_reading(canvas, row++, width, "first  ", call->fact.first);
+		put_reading(canvas, row++, width, "first  ", call->fact.first, hidden(state, session, state->row));
 	else if (row < end && call->fact.standing == PM_OPEN)
 		row += canvas_wrap(canvas, row, 2, end - row, width, STYLE_PLAIN,
 		                   "No reading yet: c reads the console itself, r a saved log; console text may be pasted; Enter types.", 0);
 	if (row < end && call->fact.second)
-		put_reading(canvas, row++, width, "second ", call->fact.second);
-	if (row < end && call->valid)
+		put_reading(canvas, row++, width, "second ", call->fact.second, false);
+	if (row < end && call->fact.readings > 2 && call->fact.second)
+		row += put_more(session, canvas, row, end - row > 2 ? 2 : 1, width, &call->fact);
+	if (row < end && call->valid && !hidden(state, session, state->row) && call->fact.standing != PM_CONFLICT)
 		canvas_print(canvas, row++, 2, width, STYLE_PLAIN, "check character %c (%s)",
 		             pm_eui48_check(&call->address), pm_spell(pm_eui48_check(&call->address)));
-	if (row < end && expect->group != PM_NO_GROUP && (!call->valid || expect->breaks))
+	if (row < end && call->fact.standing == PM_CONFLICT)
+		put_favoured(session, canvas, row, end - row, width, state->row);
+	else if (row < end && expect->group != PM_NO_GROUP && (!call->valid || expect->breaks))
 		canvas_print(canvas, row++, 2, width, STYLE_WAIT, "the numbering of the others gives %s",
 		             pm_eui48_text(&expect->address, text));
 }

@@ -325,6 +325,22 @@ is $? 2 "a job that another session holds: the exit"
 has "$tmp/err" "read-only" "a job that another session holds: it says so"
 end_started
 
+# --- noise: what is missing and what differs is said, and a restart once ---
+fresh noisy
+stand_in --noise 300 --reboot --seed 4 --serial "$serial"
+listen "$tmp/noisy/site.yaml" --line "$tmp/console"
+is $? 1 "passes that lack interfaces: the exit"
+grep -q '^2 passes ended: .* of 13 read, missing: port' "$tmp/err"; say $? "a pass that lacks interfaces is not called complete"
+grep -q '^recorded: [01] pass.* complete, [12] with interfaces missing, ' "$tmp/err"; say $? "nor is it in the sum"
+is "$(grep -c 'started again' "$tmp/err")" 1 "one restart is told once"
+end_started
+fresh noisy
+stand_in --boot 0 --speed 0 --noise 100 --seed 5 --serial "$serial"
+listen "$tmp/noisy/site.yaml" --line "$tmp/console"
+has_finding "$tmp/noisy/site.yaml" reading-conflict; say $? "two readings of one listing differ"
+grep -q '^recorded: .* 1 interface IN CONFLICT: port11' "$tmp/err"; say $? "and the sum says so"
+end_started
+
 # --- what is refused before anything is opened ---
 "$PROGRAM" new --practice "$tmp/new" >/dev/null
 listen "$tmp/new/site.yaml" --line "$tmp/nowhere"

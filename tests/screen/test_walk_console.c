@@ -119,8 +119,14 @@ static void two_passes_without_typing(void **state)
 	assert_int_equal(f.session.result.roster.held, 13);
 	listen_until(over);
 	assert_int_equal(f.session.result.roster.confirmed, 13);
-	assert_shows(&f, "28 readings in 2 whole passes; 13 of 13 interfaces confirmed");
+	assert_shows(&f, "28 readings in 2 passes; 13 of 13 interfaces confirmed");
 	assert_shows(&f, "port12 = 53-1C");
+	/* the help has the keys of this moment, and the mark that only this map has */
+	walk_type(&f, "?");
+	assert_shows(&f, "Choose a line again and list once more.");
+	assert_shows(&f, "Back to the port map");
+	assert_shows(&f, "~ read in the pass that runs");
+	walk_key(&f, KEYS_ESCAPE);
 	/* the label and the console say the same serial number */
 	struct pm_fact serial = pm_fact_find(&f.session.job.job, "router/serial", PM_AS_TEXT);
 	assert_int_equal(serial.standing, PM_CONFIRMED);
@@ -163,6 +169,8 @@ static void an_unplugged_line_loses_nothing_and_says_so(void **state)
 	listen_until(over);
 	assert_shows(&f, "the line is gone");
 	assert_shows(&f, "nothing is lost");
+	assert_hides(&f, "NOT SAVED");
+	assert_shows(&f, "THE LINE WENT");
 	assert_true(f.session.result.roster.held >= 3);
 	walk_key(&f, KEYS_ENTER);
 	assert_int_equal(f.state.screen, WALK_PORTS);

@@ -62,7 +62,7 @@ static void the_second_reading_is_blind(void **state)
 	type_blind("EG12-26-00471", "EG12-26-00417");
 	walk_key(&f, KEYS_ENTER);
 	assert_int_equal(standing("router/serial"), PM_CONFLICT);
-	assert_non_null(strstr(f.state.message, "characters 12 and 13 stand in each other's place"));
+	assert_non_null(strstr(f.state.message, "2 readings DIFFER: they differ in characters 12 and 13, which change places"));
 	/* a third reading is typed blind too */
 	walk_type(&f, "EG12-26");
 	assert_hides(&f, "EG12-26-00417");
@@ -151,6 +151,16 @@ static void two_logs_confirm_and_one_counts_once(void **state)
 	course_log(&f, "2");
 	assert_int_equal(f.session.result.roster.confirmed, 13);
 	assert_shows(&f, "13 of 13 interfaces confirmed");
+	/* nothing is left to do there: Enter goes on, the map is still at hand */
+	walk_key(&f, KEYS_ESCAPE);
+	assert_at(&f, "addresses");
+	assert_shows(&f, "Enter goes on to the next step");
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "p");
+	assert_int_equal(f.state.screen, WALK_PORTS);
+	walk_key(&f, KEYS_ESCAPE);
+	walk_key(&f, KEYS_ENTER);
+	assert_at(&f, "console-off");
 }
 
 /* A wrong digit by hand: explained before it is taken, in conflict after, and
@@ -168,7 +178,7 @@ static void a_wrong_digit_is_caught(void **state)
 	size_t before = walk_readings(&f);
 	walk_key(&f, KEYS_ENTER);
 	assert_int_equal(walk_readings(&f), before);
-	assert_shows(&f, "character 11 reads 8 where 1 belongs");
+	assert_shows(&f, "digit 11 reads 8 where 1 belongs");
 	assert_hides(&f, "00-00-5E-00-53-15");
 	walk_key(&f, KEYS_ENTER);
 	assert_int_equal(walk_readings(&f), before + 1);
@@ -288,9 +298,8 @@ static void cutover_waits_for_the_window(void **state)
 	assert_int_equal(walk_readings(&f), before + 1);
 }
 
-static void a_shortage_needs_a_waiver_with_a_reason(void **state)
+static void short_of_a_strip(void)
 {
-	(void)state;
 	course_prepare(&f);
 	walk_to(&f, "kit");
 	f.state.row = 2;
@@ -300,6 +309,27 @@ static void a_shortage_needs_a_waiver_with_a_reason(void **state)
 	walk_type(&f, "w");
 	assert_shows(&f, "kit-complete");
 	walk_key(&f, KEYS_ENTER);
+}
+
+/* Whoever is at the rack types it, but a lead decides: who, how and why are asked
+ * for, and none of it is taken over from the sign-in. */
+static void a_waiver_names_the_lead_who_decided(void **state)
+{
+	(void)state;
+	short_of_a_strip();
+	assert_shows(&f, "which lead decided it?");
+	assert_string_equal(f.state.field.text, "");
+	walk_key(&f, KEYS_ENTER);
+	assert_shows(&f, "the waiver is the lead's");
+	walk_answer(&f, "x");
+	assert_shows(&f, "the waiver is the lead's");
+	walk_ctrl(&f, 'u');
+	walk_answer(&f, "lead 1");
+	assert_shows(&f, "said how:");
+	walk_key(&f, KEYS_ENTER);
+	assert_shows(&f, "say in a few words how the lead decided");
+	walk_answer(&f, "by telephone");
+	assert_shows(&f, "reason:");
 	walk_key(&f, KEYS_ENTER);
 	walk_answer(&f, "ok");
 	assert_int_equal(f.session.job.job.waiver_count, 0);
@@ -307,6 +337,35 @@ static void a_shortage_needs_a_waiver_with_a_reason(void **state)
 	walk_answer(&f, "ay, borrowed from the station");
 	assert_int_equal(f.session.job.job.waiver_count, 1);
 	assert_true(f.session.result.gates.closed[0]);
+	/* and so it stands in the file */
+	walk_reopen(&f);
+	const struct pm_waiver *waiver = &f.session.job.job.waivers[0];
+	assert_string_equal(waiver->by.text, "lead 1");
+	assert_string_equal(waiver->reason.text, "okay, borrowed from the station");
+	assert_string_equal(waiver->note.text, "by telephone; typed by tech 1");
+	assert_string_equal(waiver->condition.text, "kit-complete");
+}
+
+/* Somebody who gives the name that signed in is asked once more. */
+static void a_waiver_by_the_one_at_the_rack_is_doubted(void **state)
+{
+	(void)state;
+	short_of_a_strip();
+	walk_answer(&f, "tech 1");
+	assert_shows(&f, "you signed in with that name");
+	assert_shows(&f, "lead: tech 1");
+	walk_answer(&f, "0");   /* another name is no second word for that one */
+	assert_shows(&f, "said how:");
+	walk_key(&f, KEYS_ESCAPE);
+	assert_shows(&f, "nothing was waived");
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "tech 1");
+	walk_key(&f, KEYS_ENTER);
+	walk_answer(&f, "at the rack");
+	walk_answer(&f, "one was lent by the neighbour");
+	assert_int_equal(f.session.job.job.waiver_count, 1);
+	assert_string_equal(f.session.job.job.waivers[0].by.text, "tech 1");
+	assert_string_equal(f.session.job.job.waivers[0].note.text, "at the rack; typed by tech 1");
 }
 
 static void a_second_session_only_reads(void **state)
@@ -377,7 +436,7 @@ int main(void)
 		CASE(the_second_reading_is_blind), CASE(a_conflict_is_taken_back), CASE(the_site_list_counts_as_a_reading),
 		CASE(two_logs_confirm_and_one_counts_once), CASE(a_wrong_digit_is_caught),
 		CASE(a_malformed_address_is_refused_with_its_column), CASE(a_shut_phase_takes_nothing),
-		CASE(cutover_waits_for_the_window), CASE(a_shortage_needs_a_waiver_with_a_reason),
+		CASE(cutover_waits_for_the_window), CASE(a_waiver_names_the_lead_who_decided), CASE(a_waiver_by_the_one_at_the_rack_is_doubted),
 		CASE(a_second_session_only_reads), CASE(an_open_listing_is_recognised),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

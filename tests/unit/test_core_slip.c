@@ -53,6 +53,35 @@ static const struct {
 	{ "ABCD", "BAXCD", PM_SLIP_SEVERAL, 0, "several differences" },
 };
 
+/* Where nothing says which one is right: the sentence is the same for both. */
+static const struct { const char *first, *second, *say; } differing[] = {
+	{ "00005E00531A", "00005E005312", "they differ in digit 12: A in the first, 2 in the second" },
+	{ "00005E00530B", "00005e005308", "they differ in digit 12: B in the first, 8 in the second (look-alike)" },
+	{ "ABCD", "BACD", "they differ in digits 1 and 2, which change places (swapped neighbours)" },
+	{ "ABCD", "CBAD", "they differ in digits 1 and 3, which change places (swapped across one)" },
+	{ "1224", "1334", "they differ in digits 2 and 3: 22 in the first, 33 in the second" },
+	{ "1A14", "2A24", "they differ in digits 1 and 3: 1 in the first, 2 in the second" },
+	{ "005E53", "5E0053", "they differ in the pairs at digits 1 and 3, which change places (swapped pairs)" },
+	{ "ABCD", "ACD", "they differ in digit 2: B in the first, nothing in the second" },
+	{ "ABCD", "ABBCD", "they differ in digit 3: nothing in the first, B in the second" },
+	{ "ABCD", "ABXCD", "they differ in digit 3: nothing in the first, X in the second" },
+	{ "ABCD", "DBCX", "they differ in several places" },
+	{ "ABCD", "abcd", "no difference" },
+};
+
+static void test_differing(void **state)
+{
+	(void)state;
+	char said[120], back[120];
+	for (size_t i = 0; i < COUNT(differing); i++) {
+		pm_slip_differ(pm_slip_between(differing[i].first, differing[i].second), "digit", said, sizeof said);
+		assert_string_equal(said, differing[i].say);
+		pm_slip_differ(pm_slip_between(differing[i].second, differing[i].first), "digit", back, sizeof back);
+		assert_null(strstr(said, "belongs"));
+		assert_int_equal(strlen(said) == strlen(back), true);   /* neither order is told apart */
+	}
+}
+
 static void test_kinds(void **state)
 {
 	(void)state;
@@ -62,7 +91,7 @@ static void test_kinds(void **state)
 		struct pm_slip slip = pm_slip_between(cases[i].right, cases[i].seen);
 		if (slip.kind != cases[i].kind || slip.at != cases[i].at)
 			fail_msg("%s -> %s: %s at %zu", cases[i].right, cases[i].seen, pm_slip_name(slip.kind), slip.at);
-		assert_string_equal(pm_slip_say(slip, said, sizeof said), cases[i].say);
+		assert_string_equal(pm_slip_say(slip, "character", said, sizeof said), cases[i].say);
 		assert_int_equal(pm_slip_single(slip.kind), slip.kind != PM_SLIP_NONE && slip.kind != PM_SLIP_SEVERAL);
 		met[slip.kind] = true;
 	}
@@ -220,7 +249,7 @@ static void test_short_room(void **state)
 	for (size_t room = 1; room < 90; room++) {
 		char out[96];
 		memset(out, 0x55, sizeof out);
-		pm_slip_say(pm_slip_between("005E53", "5E0053"), out, room);
+		pm_slip_say(pm_slip_between("005E53", "5E0053"), "character", out, room);
 		assert_true(strlen(out) < room);
 		assert_int_equal(out[room], 0x55);
 	}
@@ -230,7 +259,7 @@ static void test_short_room(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		cmocka_unit_test(test_kinds),           cmocka_unit_test(test_look_alikes),
+		cmocka_unit_test(test_kinds), cmocka_unit_test(test_differing),           cmocka_unit_test(test_look_alikes),
 		cmocka_unit_test(test_all_short_pairs), cmocka_unit_test(test_every_single_slip),
 		cmocka_unit_test(test_short_room),
 	};
