@@ -11,6 +11,24 @@ static inline void course_say_yes(struct walk_fixture *f, int count)
 		walk_answer(f, "a");
 }
 
+/* Answer one that asks for a note, too. */
+static inline void course_say_noted(struct walk_fixture *f, const char *note)
+{
+	course_say_yes(f, 1);
+	assert_true(f->state.noting);
+	walk_answer(f, note);
+}
+
+/* Have the sheet written, as the step about it wants. */
+static inline void course_sheet(struct walk_fixture *f)
+{
+	assert_at(f, "sheet");
+	walk_key(f, KEYS_ESCAPE);
+	walk_type(f, "x");
+	assert_at(f, "sheet");
+	course_say_yes(f, 1);
+}
+
 static inline void course_kit(struct walk_fixture *f)
 {
 	static const char *const kit[] = { "1", "1", "1", "1", "1", "1", "1", "4", "1", "3", "4", "1", "1", "1" };
@@ -35,7 +53,9 @@ static inline void course_prepare(struct walk_fixture *f)
 static inline void course_fit(struct walk_fixture *f)
 {
 	assert_at(f, "transmitter");
-	course_say_yes(f, 8);
+	course_say_yes(f, 2);
+	course_say_noted(f, "site electrician");
+	course_say_yes(f, 5);
 	assert_true(f->session.result.gates.closed[1]);
 }
 
@@ -87,8 +107,7 @@ static inline void course_muster(struct walk_fixture *f)
 
 static inline void course_register(struct walk_fixture *f)
 {
-	assert_at(f, "sheet");
-	course_say_yes(f, 1);
+	course_sheet(f);
 	walk_answer(f, "registration desk");
 	course_say_yes(f, 1);
 	walk_answer(f, "TRD 1187");
@@ -111,7 +130,7 @@ static inline void course_book(struct walk_fixture *f)
 {
 	char window[80];
 	assert_at(f, "quiet");
-	course_say_yes(f, 1);
+	course_say_noted(f, "today");
 	walk_answer(f, "tech 1 and the site electrician");
 	walk_answer(f, "early shift");
 	course_say_yes(f, 1);

@@ -15,6 +15,7 @@
 #include "scratch.h"
 #include "walk/drive.h"
 #include "walk/state.h"
+#include "walk/step.h"
 
 #define WALK_START 1789371300   /* 2026-09-14T07:35:00Z */
 
@@ -117,9 +118,17 @@ static inline void walk_wait(struct walk_fixture *f, int64_t seconds)
 	walk_send(f, (struct screen_event){ .kind = EVENT_TICK });
 }
 
-/* Type and accept. */
+/* Read the step's words to their end, a page at a time. */
+static inline void walk_read(struct walk_fixture *f)
+{
+	for (int i = 0; i < 100 && f->state.screen == WALK_STEP && !step_read(&f->state); i++)
+		walk_key(f, KEYS_PAGE_DOWN);
+}
+
+/* Read on, type and accept. */
 static inline void walk_answer(struct walk_fixture *f, const char *text)
 {
+	walk_read(f);
 	walk_type(f, text);
 	walk_key(f, KEYS_ENTER);
 }

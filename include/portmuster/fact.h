@@ -49,6 +49,10 @@ const struct pm_reading *pm_fact_last(const struct pm_job *job, const char *of);
  * it on unchanged; null at the end. */
 const struct pm_reading *pm_fact_next(const struct pm_job *job, const char *of, size_t *at);
 
+/* Were the two readings taken separately? Without a capture name, only hand-made
+ * readings of different times are told apart: nothing else proves it. */
+bool pm_fact_separate(const struct pm_reading *a, const struct pm_reading *b);
+
 /* Does this reading of the job stand: is it no withdrawal, and not taken back? */
 bool pm_fact_stands(const struct pm_job *job, const struct pm_reading *reading);
 

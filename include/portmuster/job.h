@@ -52,9 +52,10 @@ struct pm_reading {
 struct pm_waiver {
 	struct pm_word phase, gate;   /* which gate: phase id and "open" or "close" */
 	struct pm_word condition;     /* as the plan writes it, argument included */
-	struct pm_word by, reason;
+	struct pm_word by, reason;    /* the lead who decided, and why */
 	struct pm_word at;
 	struct pm_when when;
+	struct pm_word note;          /* how it was decided and who typed it, when that was not the lead */
 };
 
 /* Other equipment of the site that registers with it. */

@@ -39,6 +39,14 @@ struct pm_step {
 	struct pm_number least, most;
 	struct pm_word limit_source; /* where the limits come from */
 	struct pm_word wait;         /* "boot" (the gear's time) or seconds, "300 420" */
+	int64_t least_minutes;       /* of a window that is booked; 0: any length will do */
+	struct pm_word note;         /* what the note must say that an answer which lets the job go
+	                                on then needs; not given: a note is free */
+	bool words;                  /* a text without a letter is refused: a number names nobody */
+	bool contact;                /* its text says whom to ring when a step stops the job */
+	bool sheet;                  /* asks about the registration sheet, which should be written by then */
+	struct pm_words show;        /* facts that stand beside the question, or "seal" */
+	struct pm_word stopped;      /* what to do when an answer stopped the job */
 	struct pm_word only_step, only_answer;   /* applies only when that step was answered so */
 };
 

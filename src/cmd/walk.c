@@ -41,7 +41,8 @@ static int unattended(struct session *session, const struct options *o, const ch
 	}
 	cmd_line(stdout, "no terminal: walking %s with the answers of %s", path, o->answers);
 	if (!drive_unattended(session, o->answers, say, NULL, &fault)) {
-		print_result(session, path);
+		if (session->judged)
+			print_result(session, path);
 		return cmd_fault(&fault);
 	}
 	return print_result(session, path);

@@ -1,6 +1,7 @@
 /* Rules about serial numbers, codes, digests, times and waivers. */
 #include <string.h>
 
+#include "portmuster/differ.h"
 #include "portmuster/seal.h"
 #include "portmuster/text.h"
 
@@ -51,11 +52,20 @@ static void agreement(const struct pm_case *c, struct pm_result *result, enum pm
 		return;
 	}
 	struct pm_arena *arena = result->findings.arena;
-	char slip[120];
-	pm_slip_say(pm_slip_between(a.text ? a.text : "", b.text ? b.text : ""), slip, sizeof slip);
+	char said[400];
+	struct pm_text text;
+	struct pm_differ differ;
+	pm_text_fixed(&text, said, sizeof said);
+	pm_differ_say(a.text, b.text, PM_AS_TEXT, &text);
+	pm_differ_find(c->job, of, PM_AS_TEXT, NULL, &differ);
+	/* what the site list says is in none of the readings */
+	if (fact.standing == PM_CONFLICT && differ.favoured) {
+		pm_text_str(&text, "; ");
+		pm_differ_say_favoured(&differ, &text);
+	}
 	about(c, result, code, b, of,
-	      pm_say(arena, "%s was read as %s (%s) and as %s: from the first to the second, %s", of,
-	             pm_quoted(arena, a.text), a_source, pm_quoted(arena, b.text), slip));
+	      pm_say(arena, "%s was read as %s (%s) and as %s: %s", of,
+	             pm_quoted(arena, a.text), a_source, pm_quoted(arena, b.text), said));
 }
 
 static void digests(const struct pm_case *c, struct pm_result *result)

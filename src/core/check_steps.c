@@ -62,8 +62,10 @@ static void step(const struct step_check *s, const struct pm_step *step)
 		about(s, PM_STEP_HALTED, reading, pm_say(s->arena, "%s was answered %s", title,
 			pm_quoted(s->arena, reading->value.text)));
 	} else if (step->ask == PM_ASK_ANSWER && progress == PM_TODO) {
-		about(s, PM_ANSWER_UNKNOWN, reading, pm_say(s->arena, "%s was answered %s, which is none of its answers",
-			title, pm_quoted(s->arena, reading->value.text)));
+		bool known = judge_listed(&step->proceed, reading->value.text);
+		about(s, PM_ANSWER_UNKNOWN, reading, pm_say(s->arena, "%s was answered %s%s", title,
+			pm_quoted(s->arena, reading->value.text), !known ? ", which is none of its answers"
+			: pm_say(s->arena, " without its note, %s", pm_quoted(s->arena, step->note.text))));
 	}
 }
 
@@ -75,9 +77,7 @@ static bool kit_known(const struct pm_plan *plan, const char *id)
 	return false;
 }
 
-/* Is this a fact that the plan, the gear or the sheet has a use for? Ports are
- * judged with the roster. */
-static bool fact_known(const struct pm_plan *plan, const char *of)
+bool judge_named_fact(const char *of)
 {
 	static const char *const fixed[] = {
 		"router/serial", "old/serial", "site/unit", "site/parent",
@@ -86,6 +86,15 @@ static bool fact_known(const struct pm_plan *plan, const char *of)
 	for (size_t i = 0; i < sizeof fixed / sizeof *fixed; i++)
 		if (pm_same(of, fixed[i]))
 			return true;
+	return false;
+}
+
+/* Is this a fact that the plan, the gear or the sheet has a use for? Ports are
+ * judged with the roster. */
+static bool fact_known(const struct pm_plan *plan, const char *of)
+{
+	if (judge_named_fact(of))
+		return true;
 	if (strncmp(of, "step/", 5) == 0)
 		return pm_plan_step(plan, of + 5, NULL) != NULL;
 	if (strncmp(of, "kit/", 4) == 0)

@@ -198,6 +198,23 @@ static bool outcome_known(struct pm_gate_view *v)
 	return met;
 }
 
+static bool outcome_founded(struct pm_gate_view *v)
+{
+	const struct pm_step *step = pm_plan_step(v->the_case->plan, v->argument, NULL);
+	if (!outcome_known(v))
+		return false;
+	enum pm_progress progress = pm_step_progress(v->the_case, v->roster, step, NULL, NULL);
+	if (progress == PM_HALTED)
+		return true;   /* that it failed can be said at any time */
+	char reason[400];
+	struct pm_text text;
+	pm_text_fixed(&text, reason, sizeof reason);
+	if (pm_step_founded(v->the_case, v->roster, step, &text))
+		return true;
+	pm_text_add(v->why, ", but before it %s", reason);
+	return false;
+}
+
 static bool sheet_sent(struct pm_gate_view *v)
 {
 	bool met = pm_fact_last(v->the_case->job, "desk/sent") != NULL;
@@ -247,15 +264,25 @@ static bool appointment_set(struct pm_gate_view *v)
 	const struct pm_case *c = v->the_case;
 	struct pm_when from, until;
 	const char *reason = "";
-	char a[PM_WHEN_TEXT], b[PM_WHEN_TEXT];
 	if (!judge_window(c->job, &from, &until, &reason)) {
 		pm_text_str(v->why, reason);
 		return false;
 	}
 	bool kept = judge_window_kept(c, v->phase, from, until);
-	pm_text_add(v->why, kept ? "%s to %s" : "the window %s to %s was missed: book again",
-	            pm_when_write(from, a), pm_when_write(until, b));
+	pm_text_str(v->why, kept ? "" : "the window ");
+	pm_zone_say_window(v->why, pm_case_zone(c), from, until);
+	pm_text_str(v->why, kept ? "" : " was missed: book again");
 	return kept;
+}
+
+static void put_left(struct pm_gate_view *v, struct pm_when until)
+{
+	char span[PM_WHEN_TEXT];
+	pm_text_add(v->why, "%s left", pm_when_span(until.second - v->the_case->now.second, span));
+	if (pm_case_zone(v->the_case)) {
+		pm_text_str(v->why, ", until ");
+		pm_zone_say(v->why, pm_case_zone(v->the_case), until);
+	}
 }
 
 static bool appointment_open(struct pm_gate_view *v)
@@ -263,7 +290,7 @@ static bool appointment_open(struct pm_gate_view *v)
 	const struct pm_case *c = v->the_case;
 	struct pm_when from, until;
 	const char *reason = "";
-	char text[PM_WHEN_TEXT], span[PM_WHEN_TEXT];
+	char span[PM_WHEN_TEXT];
 	if (!c->job->live) {
 		pm_text_str(v->why, "no terminal in live service stands here");
 		return true;
@@ -276,7 +303,7 @@ static bool appointment_open(struct pm_gate_view *v)
 		int64_t left = until.second - c->now.second;
 		pm_text_str(v->why, "begun inside the window, ");
 		if (left >= 0)
-			pm_text_add(v->why, "%s left", pm_when_span(left, span));
+			put_left(v, until);
 		else
 			pm_text_add(v->why, "which closed %s ago: finish, or go back", pm_when_span(-left, span));
 		return true;
@@ -284,15 +311,19 @@ static bool appointment_open(struct pm_gate_view *v)
 	int64_t now = c->now.second;
 	if (now < from.second) {
 		v->opens_in = from.second - now;
-		pm_text_add(v->why, "the window opens at %s, in %s", pm_when_write(from, text),
-		            pm_when_span(v->opens_in, span));
+		pm_text_str(v->why, "the window opens at ");
+		pm_zone_say(v->why, pm_case_zone(c), from);
+		pm_text_add(v->why, ", in %s", pm_when_span(v->opens_in, span));
 		return false;
 	}
 	if (now > until.second) {
-		pm_text_add(v->why, "the window closed at %s: book again", pm_when_write(until, text));
+		pm_text_str(v->why, "the window closed at ");
+		pm_zone_say(v->why, pm_case_zone(c), until);
+		pm_text_str(v->why, ": book again");
 		return false;
 	}
-	pm_text_add(v->why, "inside the window, %s left", pm_when_span(until.second - now, span));
+	pm_text_str(v->why, "inside the window, ");
+	put_left(v, until);
 	return true;
 }
 
@@ -311,6 +342,7 @@ static const struct pm_condition conditions[] = {
 	{ "free-of", "CODE", "no finding of that code stands; a waiver here also takes those findings' force", T, false, free_of },
 	{ "answered", "STEP", "that step was answered with something that lets the job go on", T, false, answered },
 	{ "outcome-known", "STEP", "that step was answered, either way", T, true, outcome_known },
+	{ "outcome-founded", "STEP", "that step was answered: so that the job stops, or so that it goes on and every step before it in its phase does too, since the way back was last begun", T, true, outcome_founded },
 	{ "wait-over", "STEP", "that waiting time has run out", T, false, wait_over },
 	{ "sheet-sent", NULL, "the registration sheet went to the desk", LEAD, true, sheet_sent },
 	{ "registration-accepted", NULL, "the latest sheet was accepted and no registered fact has changed since", OC, true, registration_accepted },

@@ -124,9 +124,7 @@ const struct pm_reading *pm_fact_last(const struct pm_job *job, const char *of)
 	return last;
 }
 
-/* Without a capture name, only hand-made readings of different times are told
- * apart: nothing else proves that they were taken separately. */
-static bool separate(const struct pm_reading *a, const struct pm_reading *b)
+bool pm_fact_separate(const struct pm_reading *a, const struct pm_reading *b)
 {
 	if (pm_given(a->capture) && pm_given(b->capture))
 		return !pm_same(a->capture.text, b->capture.text);
@@ -151,7 +149,7 @@ struct pm_fact pm_fact_find(const struct pm_job *job, const char *of, enum pm_co
 			fact.first = next;
 		else if (!pm_fact_same(fact.first->value.text, next->value.text, compare))
 			differing = differing ? differing : next;
-		else if (!confirming && separate(fact.first, next))
+		else if (!confirming && pm_fact_separate(fact.first, next))
 			confirming = next;
 	}
 	if (!fact.last)

@@ -35,6 +35,12 @@ bool judge_window_kept(const struct pm_case *c, const struct pm_phase *phase, st
 /* Is a measured value a number within the step's limits? Else says why. */
 bool judge_measure(const struct pm_step *step, const char *value, struct pm_text *why);
 
+/* Is it one of these words? */
+bool judge_listed(const struct pm_words *list, const char *value);
+
+/* Is it the name of a fact that stands in every job (not of a step, a port or the kit)? */
+bool judge_named_fact(const char *of);
+
 /* How many of a kit item are at hand; false when it was not counted. */
 bool judge_kit_count(const struct pm_job *job, const struct pm_kit_item *item, uint64_t *count);
 
@@ -51,6 +57,7 @@ void judge_head(const struct pm_case *c, struct pm_result *result);
 void judge_steps(const struct pm_case *c, struct pm_result *result);
 void judge_desk(const struct pm_case *c, struct pm_result *result);
 void judge_times(const struct pm_case *c, struct pm_result *result);
+void judge_zone(const struct pm_case *c, struct pm_result *result);
 void judge_waivers(const struct pm_case *c, struct pm_result *result);
 
 /* Where a reading's value stands in the job file. */

@@ -1,8 +1,12 @@
 #include "portmuster/plan.h"
 
+#include <string.h>
+
 #include "portmuster/finding.h"
 #include "portmuster/gate.h"
 #include "portmuster/text.h"
+
+#include "core/judge.h"
 
 static const char *const ask_words[PM_ASKS] = {
 	[PM_ASK_ANSWER] = "answer", [PM_ASK_TEXT] = "text", [PM_ASK_NUMBER] = "number",
@@ -149,6 +153,32 @@ static bool wait_valid(const char *wait)
 	return pm_same(wait, "boot") || pm_wait_read(wait, &least, &most);
 }
 
+static bool fact_shown(const struct validity *v, const char *of)
+{
+	if (pm_same(of, "seal") || judge_named_fact(of))
+		return true;
+	return of && strncmp(of, "step/", 5) == 0 && pm_plan_step(v->plan, of + 5, NULL);
+}
+
+/* Keys that only some kinds of step have a use for. */
+static bool step_fitting(struct validity *v, const struct pm_step *step)
+{
+	const struct { bool given; enum pm_ask ask; const char *key; } only[] = {
+		{ pm_given(step->note), PM_ASK_ANSWER, "note" },     { step->sheet, PM_ASK_ANSWER, "sheet" },
+		{ step->words, PM_ASK_TEXT, "words" },               { step->contact, PM_ASK_TEXT, "contact" },
+		{ step->least_minutes > 0, PM_ASK_APPOINTMENT, "least-minutes" },
+	};
+	for (size_t i = 0; i < sizeof only / sizeof *only; i++)
+		if (only[i].given && step->ask != only[i].ask)
+			return pm_fail(v->fault, PM_FAULT_VALUE, place_of(v, step->id), "step %s asks for no %s and has no use for %s",
+			               quote(v, step->id), pm_ask_word(only[i].ask), only[i].key);
+	for (size_t i = 0; i < step->show.count; i++)
+		if (!fact_shown(v, step->show.item[i].text))
+			return pm_fail(v->fault, PM_FAULT_VALUE, place_of(v, step->show.item[i]), "show names no fact of the job: %s",
+			               quote(v, step->show.item[i]));
+	return true;
+}
+
 /* What a step needs for what it asks. */
 static bool step_complete(struct validity *v, const struct pm_step *step)
 {
@@ -240,7 +270,7 @@ static bool phase_valid(struct validity *v, const struct pm_phase *phase)
 			return false;
 	for (size_t i = 0; i < phase->step_count; i++) {
 		const struct pm_step *step = &phase->steps[i];
-		if (!unique_step(v, step) || !step_complete(v, step) || !step_branch_valid(v, step))
+		if (!unique_step(v, step) || !step_complete(v, step) || !step_fitting(v, step) || !step_branch_valid(v, step))
 			return false;
 	}
 	return true;

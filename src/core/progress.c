@@ -1,4 +1,6 @@
 /* How far each step of the plan is, from the readings alone. */
+#include <string.h>
+
 #include "portmuster/check.h"
 #include "portmuster/gate.h"
 #include "portmuster/text.h"
@@ -69,7 +71,7 @@ static const struct pm_reading *answer(const struct look *look)
 	return judge_answer(look->c, look->step->id.text);
 }
 
-static bool listed(const struct pm_words *list, const char *value)
+bool judge_listed(const struct pm_words *list, const char *value)
 {
 	for (size_t i = 0; i < list->count; i++)
 		if (pm_same(list->item[i].text, value))
@@ -84,9 +86,16 @@ static enum pm_progress of_answer(const struct look *look)
 		say(look, "not answered");
 		return PM_TODO;
 	}
-	if (listed(&look->step->proceed, reading->value.text))
-		return PM_DONE;
-	if (listed(&look->step->halt, reading->value.text)) {
+	if (judge_listed(&look->step->proceed, reading->value.text)) {
+		if (!pm_given(look->step->note) || pm_given(reading->note))
+			return PM_DONE;
+		if (look->why) {
+			pm_text_str(look->why, "answered without its note: ");
+			pm_text_visible(look->why, look->step->note.text, strlen(look->step->note.text));
+		}
+		return PM_TODO;
+	}
+	if (judge_listed(&look->step->halt, reading->value.text)) {
 		if (look->why) {
 			pm_text_str(look->why, "answered ");
 			pm_text_quote(look->why, reading->value.text);
@@ -97,12 +106,25 @@ static enum pm_progress of_answer(const struct look *look)
 	return PM_TODO;
 }
 
+/* A letter of any alphabet: what lies above ASCII is taken for one. */
+bool pm_step_words(const char *text)
+{
+	for (; *text; text++)
+		if (pm_is_alpha(*text) || (unsigned char)*text >= 0x80)
+			return true;
+	return false;
+}
+
 static enum pm_progress of_text(const struct look *look)
 {
 	const struct pm_reading *reading = answer(look);
-	if (reading && pm_given(reading->value))
+	if (!reading || !pm_given(reading->value)) {
+		say(look, "nothing written");
+		return PM_TODO;
+	}
+	if (!look->step->words || pm_step_words(reading->value.text))
 		return PM_DONE;
-	say(look, "nothing written");
+	say(look, "a number alone names nobody");
 	return PM_TODO;
 }
 
@@ -342,4 +364,49 @@ enum pm_progress pm_step_progress(const struct pm_case *the_case, const struct p
 	case PM_ASKS: break;
 	}
 	return PM_TODO;
+}
+
+/* The latest answer to a step that applies only after this one stopped the job: the
+ * way back. Readings stand in the order in which they came. */
+static const struct pm_reading *way_back(const struct pm_case *c, const struct pm_step *step)
+{
+	const struct pm_reading *latest = NULL;
+	for (size_t p = 0; p < c->plan->phase_count; p++)
+		for (size_t i = 0; i < c->plan->phases[p].step_count; i++) {
+			const struct pm_step *s = &c->plan->phases[p].steps[i];
+			if (!pm_same(s->only_step.text, step->id.text) || !judge_listed(&step->halt, s->only_answer.text))
+				continue;
+			const struct pm_reading *reading = last_answer(c->job, s->id.text);
+			if (reading && (!latest || reading > latest))
+				latest = reading;
+		}
+	return latest;
+}
+
+bool pm_step_founded(const struct pm_case *the_case, const struct pm_roster *roster,
+                     const struct pm_step *step, struct pm_text *why)
+{
+	size_t phase;
+	if (!pm_plan_step(the_case->plan, step->id.text, &phase))
+		return false;
+	const struct pm_reading *back = way_back(the_case, step);
+	for (const struct pm_step *s = the_case->plan->phases[phase].steps; s < step; s++) {
+		char reason[160];
+		struct pm_text text;
+		pm_text_fixed(&text, reason, sizeof reason);
+		enum pm_progress progress = pm_step_progress(the_case, roster, s, NULL, &text);
+		const struct pm_reading *own = judge_answer(the_case, s->id.text);
+		bool good = progress == PM_DONE || progress == PM_DOES_NOT_APPLY;
+		/* what was so before the way back was begun need not be so after it */
+		if (good && !(back && own && own < back))
+			continue;
+		if (good)
+			pm_text_str(&text, "answered before the way back was begun");
+		if (why) {
+			pm_text_quote(why, s->title.text);
+			pm_text_add(why, ": %s", reason);
+		}
+		return false;
+	}
+	return true;
 }

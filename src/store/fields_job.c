@@ -75,6 +75,8 @@ static const struct store_field waiver_fields[] = {
 	{ "reason", STORE_TEXT, STORE_REQUIRED, WAIVER(reason), .meaning = "why" },
 	{ "at", STORE_TIME, STORE_PRESENT, .offset = offsetof(struct pm_waiver, at),
 	  .also = offsetof(struct pm_waiver, when), .meaning = "when" },
+	{ "note", STORE_TEXT, STORE_OPTIONAL, WAIVER(note),
+	  .meaning = "how the lead decided and who typed it, when that was somebody else" },
 };
 
 const struct store_table store_waiver_table =

@@ -12,6 +12,7 @@ static const struct store_field answer_fields[] = {
 	{ .key = "second", .holds = STORE_TEXT, .offset = AT(second), .meaning = "the second reading" },
 	{ .key = "note", .holds = STORE_TEXT, .offset = AT(note), .meaning = "reference, reason or note" },
 	{ .key = "file", .holds = STORE_TEXT, .offset = AT(file), .meaning = "a console log" },
+	{ .key = "sheet", .holds = STORE_FLAG, .offset = AT(sheet), .meaning = "write the registration sheet first" },
 	{ .key = "console", .holds = STORE_TEXT, .offset = AT(console), .meaning = "a serial line, or `practice`" },
 };
 

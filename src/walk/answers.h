@@ -13,6 +13,7 @@ struct answer {
 	struct pm_word second;    /* the second reading, when it is not the same as the first */
 	struct pm_word note;      /* reference, reason or note */
 	struct pm_word file;      /* addresses: a console log beside the job */
+	bool sheet;               /* the registration sheet is written first */
 	struct pm_word console;   /* addresses: a serial line to read, or "practice" for the
 	                             console that a practice site plays */
 };

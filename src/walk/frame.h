@@ -2,6 +2,7 @@
 #ifndef WALK_FRAME_H
 #define WALK_FRAME_H
 
+#include "portmuster/text.h"
 #include "walk/state.h"
 
 #define FRAME_ROWS 12      /* a smaller window only says so */
@@ -14,6 +15,10 @@ struct frame {
 	bool low, narrow;
 };
 
+/* Is the window large enough to show anything? In a smaller one no key does
+ * anything but leave. */
+bool frame_fits(int rows, int columns);
+
 struct frame frame_area(const struct walk_state *state, int rows, int columns);
 
 /* Title bar, phase strip, message and key bar. */
@@ -24,6 +29,12 @@ void frame_clock(struct pm_when when, char out[static 16]);
 
 /* A list's first visible row, so that `chosen` shows among `room` of `count`. */
 size_t frame_first(size_t chosen, size_t count, size_t room);
+
+/* What a fact is called where people read it. */
+const char *frame_fact(const char *of);
+
+/* Where a practice site's labels stand, safe to show. */
+void frame_labels(const struct session *session, struct pm_text *text);
 
 /* The mark, word and style of a step's progress, a port and a severity. */
 const char *progress_mark(enum pm_progress progress, enum canvas_style *style);

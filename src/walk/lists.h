@@ -15,6 +15,9 @@ struct route_row {
 size_t route_rows(const struct session *session);
 struct route_row route_at(const struct session *session, size_t row);
 
+/* What a waiver asks for, one after the other. */
+enum waive_stage { WAIVE_LEAD, WAIVE_HOW, WAIVE_REASON };
+
 /* The gate lines that a lead may waive and that are not met. */
 size_t waive_count(const struct session *session);
 size_t waive_line(const struct session *session, size_t row);   /* index of the gate line */

@@ -12,7 +12,7 @@
 static const struct keytable_row step_keys[] = {
 	KEY(KEYS_ENTER, ASK_ENTER, "accept", "Accept what is chosen or typed. It is saved at once."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "menu", "Undo the choice, then open the menu: ports, findings, route, take back, help, leave."),
-	KEY(KEYS_TAB, ASK_NEXT, "next", "Look at the next step. Nothing is answered by looking."),
+	KEY(KEYS_TAB, ASK_NEXT, "next", "Look at the next step. Nothing is answered by looking; text in a field holds you there."),
 	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", "Look at the step before."),
 	CHAR('?', ASK_HELP, "help", "This page. Where you can type, use Ctrl-G or the menu."),
 	WITH_CTRL('g', ASK_HELP, NULL, NULL),
@@ -62,7 +62,7 @@ static const struct keytable_row ports_keys[] = {
 };
 
 static const struct keytable_row waive_keys[] = {
-	KEY(KEYS_ENTER, ASK_ENTER, "waive", "Sign a waiver of the condition in focus; a reason is asked for."),
+	KEY(KEYS_ENTER, ASK_ENTER, "waive", "Enter a lead's waiver of the condition in focus: who decided, how, and why."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "back", "Back to the step."),
 	KEY(KEYS_DOWN, ASK_DOWN, "down", "Move down."),
 	KEY(KEYS_UP, ASK_UP, "up", "Move up."),
@@ -141,9 +141,9 @@ const struct keytable_row walk_code_keys[] = {
 const size_t walk_code_key_count = sizeof walk_code_keys / sizeof *walk_code_keys;
 
 const struct keytable_row walk_heard_keys[] = {
-	KEY(KEYS_ENTER, ASK_ENTER, "port map", NULL),
+	KEY(KEYS_ENTER, ASK_ENTER, "port map", "Back to the port map; what was read is recorded."),
 	KEY(KEYS_ESCAPE, ASK_BACK, "back", NULL),
-	CHAR('c', ASK_CONSOLE, "once more", NULL),
+	CHAR('c', ASK_CONSOLE, "once more", "Choose a line again and list once more."),
 	CHAR('?', ASK_HELP, "help", NULL),
 };
 const size_t walk_heard_key_count = sizeof walk_heard_keys / sizeof *walk_heard_keys;
@@ -188,6 +188,14 @@ const struct keytable_row walk_field_keys[] = {
 	KEY(KEYS_BACK_TAB, ASK_PREVIOUS, "back", NULL),
 };
 const size_t walk_field_key_count = sizeof walk_field_keys / sizeof *walk_field_keys;
+
+const struct keytable_row walk_filled_keys[] = {
+	KEY(KEYS_ENTER, ASK_ENTER, "accept", NULL),
+	KEY(KEYS_ESCAPE, ASK_BACK, "menu", NULL),
+	WITH_CTRL('u', ASK_NO, "empty the field", NULL),
+	WITH_CTRL('g', ASK_HELP, "help", NULL),
+};
+const size_t walk_filled_key_count = sizeof walk_filled_keys / sizeof *walk_filled_keys;
 
 #define KEYS_OF(list) list, sizeof list / sizeof *list
 

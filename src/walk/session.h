@@ -150,6 +150,9 @@ bool session_connect(struct session *session, const char *device, struct pm_faul
  * that somebody else changed is loaded anew, and then all is recorded again. */
 bool session_listen(struct session *session, struct pm_fault *fault);
 
+/* Adds ", 2 interfaces IN CONFLICT: port3, port11" when the readings of any differ. */
+void session_say_conflicts(const struct session *session, struct pm_text *out);
+
 /* End it; what was read is recorded. It is closed in any case. */
 bool session_disconnect(struct session *session, struct pm_fault *fault);
 

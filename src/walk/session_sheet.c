@@ -80,7 +80,19 @@ bool session_write_sheet(struct session *s, char *path, size_t room, struct pm_f
 	good = good && sound(&grid, path, fault);
 	if (good)
 		good = book ? write_workbook(&grid, template, path, &arena, fault) : csv_save(&grid, path, fault);
+	s->sheet_there = s->sheet_there || good;
 	pm_arena_free(&arena);
 	store_layout_free(&layout);
 	return good;
+}
+
+void session_look_for_sheet(struct session *s)
+{
+	static const char *const endings[] = { ".xlsx", ".csv" };
+	char path[PATH_MAX];
+	struct pm_fault none;
+	s->sheet_there = false;
+	for (size_t i = 0; i < sizeof endings / sizeof *endings; i++)
+		if (name_sheet(s, endings[i], path, sizeof path, &none) && access(path, F_OK) == 0)
+			s->sheet_there = true;
 }

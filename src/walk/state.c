@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "walk/frame.h"
 #include "walk/held.h"
 #include "walk/live_screen.h"
 #include "walk/step.h"
@@ -58,10 +59,15 @@ static bool settled(const struct session *session, const struct pm_step *step)
 void walk_find_open(const struct session *session, size_t *phase, size_t *step)
 {
 	const struct pm_plan *plan = &session->plan.plan;
-	/* all closed: the last step; all answered but the gate still shut: the last
-	 * step of that phase, for the next phase could not be worked on */
+	/* all closed: the last step; all answered but the gate still shut: the step that
+	 * supplies what it lacks, for the next phase could not be worked on */
 	*phase = session->result.phase < plan->phase_count ? session->result.phase : plan->phase_count - 1;
 	*step = plan->phases[*phase].step_count - 1;
+	size_t at;
+	const struct pm_gate_line *line = walk_finished(session) ? NULL : held_unmet(session, *phase, true);
+	const struct pm_step *supplier = line ? held_supplier(session, line, &at) : NULL;
+	if (supplier && at == *phase)
+		*step = (size_t)(supplier - plan->phases[at].steps);
 	for (size_t s = 0; s < plan->phases[*phase].step_count; s++)
 		if (!settled(session, &plan->phases[*phase].steps[s])) {
 			*step = s;
@@ -183,10 +189,27 @@ void walk_fill_entry(struct walk_state *state, const char *of, const char *value
 	entry->source = source;
 }
 
+/* In a window too small to show anything no key does anything unseen, but leave. */
+static bool unseen(const struct walk_state *state, const struct screen_event *event)
+{
+	return !frame_fits(state->rows, state->columns) && (event_common(event) == COMMON_NOTHING || event_common(event) == COMMON_HELP) &&
+	       state->screen != WALK_LEAVE;
+}
+
+static void resize(struct walk_state *state, const struct screen_event *event)
+{
+	state->rows = event->rows;
+	state->columns = event->columns;
+	/* its lines are other ones now: what was not read to the end begins anew */
+	enum walk_screen below = walk_is_over(state->screen) ? state->under : state->screen;
+	if (below == WALK_STEP && !step_read(state))
+		state->scroll = state->seen = 0;
+}
+
 /* What holds on every screen, whatever else it does with keys. */
 static bool common_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
-	if (live_takes(state, session, event))
+	if (frame_fits(state->rows, state->columns) && live_takes(state, session, event))
 		return false;
 	switch (event_common(event)) {
 	case COMMON_NOTHING: return false;
@@ -197,10 +220,7 @@ static bool common_event(struct walk_state *state, const struct session *session
 		if (state->screen != WALK_LEAVE)
 			walk_over(state, WALK_LEAVE);
 		break;
-	case COMMON_SIZE:
-		state->rows = event->rows;
-		state->columns = event->columns;
-		break;
+	case COMMON_SIZE: resize(state, event); break;
 	case COMMON_HELP:
 		if (!walk_is_over(state->screen))
 			walk_over(state, WALK_HELP);
@@ -212,7 +232,9 @@ static bool common_event(struct walk_state *state, const struct session *session
 void walk_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	state->want = WANT_NOTHING;
-	if (common_event(state, session, event))
+	if (state->screen == WALK_STEP)
+		step_look(state, session);
+	if (unseen(state, event) || common_event(state, session, event))
 		return;
 	state->message[0] = '\0';
 	if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && event->burst) {
@@ -224,14 +246,28 @@ void walk_event(struct walk_state *state, const struct session *session, const s
 
 bool walk_either_way(const struct walk_state *state, const struct session *session)
 {
-	const struct pm_phase *phase = walk_phase(state, session);
-	for (size_t i = 0; i < phase->close_count; i++) {
-		const char *argument;
-		const struct pm_condition *row = pm_condition_find(phase->close[i].condition.text, &argument);
-		if (row && pm_same(row->name, "outcome-known") && pm_same(argument, walk_step(state, session)->id.text))
-			return true;
-	}
-	return false;
+	return held_outcome(session, state->phase, walk_step(state, session)) != HELD_NO_OUTCOME;
+}
+
+const char *walk_contact(const struct session *session)
+{
+	const struct pm_plan *plan = &session->plan.plan;
+	for (size_t p = 0; p < plan->phase_count; p++)
+		for (size_t s = 0; s < plan->phases[p].step_count; s++) {
+			char of[200];
+			const struct pm_step *step = &plan->phases[p].steps[s];
+			if (!step->contact)
+				continue;
+			step_fact(step, session, 0, of);
+			const struct pm_reading *last = pm_fact_last(&session->job.job, of);
+			return last && pm_given(last->value) ? last->value.text : NULL;
+		}
+	return NULL;
+}
+
+bool walk_finished(const struct session *session)
+{
+	return session->result.phase >= session->plan.plan.phase_count;
 }
 
 void walk_go_on(struct walk_state *state, const struct session *session)
@@ -247,31 +283,65 @@ void walk_go_on(struct walk_state *state, const struct session *session)
 	walk_show_step(state, session, phase, step);
 }
 
+/* Count on: the next item, or once all are counted the next that is short, until
+ * none is or a lead has waived it. False: nothing keeps here. */
+static bool count_on(struct walk_state *state, const struct session *session)
+{
+	const struct pm_step *step = walk_step(state, session);
+	const struct pm_gate_line *line = NULL;
+	const struct pm_gates *gates = &session->result.gates;
+	size_t count = session->plan.plan.kit_count, row = state->row, at;
+	char why[sizeof state->message];
+	struct pm_text text;
+	for (size_t i = 0; i < gates->count && !line; i++)
+		if (gates->line[i].phase == state->phase && gates->line[i].closing && !gates->line[i].met &&
+		    held_supplier(session, &gates->line[i], &at) == step)
+			line = &gates->line[i];
+	bool counted = settled(session, step);
+	if (counted && !line)
+		return false;
+	walk_go(state, session, WALK_STEP);
+	for (size_t i = 1; counted && i <= count; i++)
+		if (step_kit_short(session, (row + i) % count)) {
+			state->row = (row + i) % count;
+			break;
+		}
+	if (counted) {
+		pm_text_fixed(&text, why, sizeof why);
+		held_say(session, line, step, &text);
+		walk_say(state, STYLE_BAD, "saved; %s. Tab goes on", why);
+	} else {
+		state->row = row + (row + 1 < count);
+	}
+	return true;
+}
+
 /* A step was answered: go on, and say when that is in another phase. */
 static void advance(struct walk_state *state, const struct session *session)
 {
-	size_t before = state->phase, from = state->step;
+	size_t before = state->phase;
+	char why[sizeof state->message];
+	struct pm_text text;
 	const struct pm_step *answered = walk_step(state, session);
+	if (answered->ask == PM_ASK_KIT && count_on(state, session))
+		return;
 	if (!settled(session, answered) &&
 	    !(walk_progress(session, answered, NULL, NULL) == PM_HALTED && walk_either_way(state, session))) {
-		/* the next item of the kit; any other step waits for more */
-		size_t row = state->row + (answered->ask == PM_ASK_KIT && state->row + 1 < session->plan.plan.kit_count);
-		walk_go(state, session, WALK_STEP);
-		state->row = row;
+		walk_go(state, session, WALK_STEP);   /* it waits for more */
 		return;
 	}
 	walk_go_on(state, session);
 	const struct pm_gate_line *line = walk_unmet(session, state->phase, true);
-	if (state->phase == before && state->step > from)
-		return;
-	if (state->phase > before && session->result.gates.closed[before])
+	if (walk_finished(session)) {
+		walk_say(state, STYLE_GOOD, "saved; every phase is closed: this job is done");
+	} else if (state->phase > before && session->result.gates.closed[before]) {
 		walk_say(state, STYLE_GOOD, "saved; %s is closed; next: %s", session->plan.plan.phases[before].id.text,
 		         walk_phase(state, session)->title.text);
-	else if (session->result.phase == session->plan.plan.phase_count)
-		walk_say(state, STYLE_GOOD, "saved; every phase is closed: this job is done");
-	else if (line && settled(session, walk_step(state, session)))
-		walk_say(state, STYLE_WAIT, "saved; every step here is answered, but the phase does not close: %s (%s)",
-		         line->why, line->who);
+	} else if (line && settled(session, walk_step(state, session))) {
+		pm_text_fixed(&text, why, sizeof why);
+		held_say(session, line, walk_step(state, session), &text);
+		walk_say(state, STYLE_WAIT, "saved; every step here is answered, but the phase does not close: %s", why);
+	}
 }
 
 void walk_done(struct walk_state *state, const struct session *session, const char *message)
@@ -294,6 +364,10 @@ void walk_done(struct walk_state *state, const struct session *session, const ch
 		field_clear(&state->field);
 		break;
 	case WANT_WAIVE:
+		if (session->result.gates.closed[state->phase] && !walk_finished(session)) {
+			walk_find_open(session, &state->phase, &state->step);
+			walk_say(state, STYLE_GOOD, "%s. Esc goes on to the next open step", message ? message : "waived");
+		}
 		walk_go(state, session, WALK_WAIVE);
 		break;
 	case WANT_READ_LOG:

@@ -36,7 +36,7 @@ enum walk_want {
 	WANT_NOTHING,
 	WANT_NAME,        /* `field`: who is at the rack */
 	WANT_RECORD,      /* `entry` */
-	WANT_WAIVE,       /* gate line `line`, reason in `field` */
+	WANT_WAIVE,       /* gate line `line`, `waiver` with its reason in `field` */
 	WANT_LIST_LOGS,   /* fill the session's list of logs beside the job */
 	WANT_READ_LOG,    /* path in `field` */
 	WANT_READ_PASTE,  /* console text in `paste` */
@@ -65,9 +65,14 @@ struct walk_state {
 	bool typing;              /* on other screens than the step: the field is open */
 	bool asking_path;         /* ports: the field takes the path of a log */
 	struct field field;
+	size_t read_phase, read_step;   /* of which step the words were shown: */
+	int seen;                 /* so many lines of them, */
+	bool read;                /* or all, with the answer */
 	char warned[FIELD_ROOM];  /* a doubtful value that a second Enter takes as it is */
 	char of[200];             /* take back: the fact */
 	size_t line;              /* waive: the gate line */
+	unsigned stage;           /* waive: what is asked for, see lists.h */
+	struct session_waiver waiver;   /* waive: what was answered so far */
 	bool hands;               /* console: keys go through to it */
 	bool told, offered;       /* console: its end has been said; a login has been handed over */
 	unsigned page;            /* seal: which of its pages */
@@ -117,6 +122,9 @@ extern const size_t walk_hands_key_count, walk_heard_key_count;
 /* While an answer is chosen, and beside a QR code. */
 extern const struct keytable_row walk_chosen_keys[], walk_code_keys[];
 extern const size_t walk_chosen_key_count, walk_code_key_count;
+/* While a step's field holds text that was not accepted: nothing leaves it. */
+extern const struct keytable_row walk_filled_keys[];
+extern const size_t walk_filled_key_count;
 
 /* Begin: the hello screen, with `name` (may be null) proposed, and the step
  * where the job was left. */
@@ -157,12 +165,20 @@ bool walk_outlived(const struct session *session, size_t phase, const struct pm_
 /* Does the phase of the step shown close on this step's answer, whichever it is? */
 bool walk_either_way(const struct walk_state *state, const struct session *session);
 
+/* Whom to ring when a step stops the job: what the plan's contact step was answered
+ * with, or null. */
+const char *walk_contact(const struct session *session);
+
+/* Is every phase closed? */
+bool walk_finished(const struct session *session);
+
 /* Go on from the step shown: to the next open one of its phase, else to the
  * first open one anywhere. */
 void walk_go_on(struct walk_state *state, const struct session *session);
 
 /* The first step that is still to be done, or done again, in the first phase that
- * is not closed or has such steps; that phase's last step when all are answered, the plan's when all are closed. */
+ * is not closed. When all of them are answered, the one that can supply what the
+ * closing gate lacks, else the last one; the plan's last when all is closed. */
 void walk_find_open(const struct session *session, size_t *phase, size_t *step);
 
 /* The condition of the phase's opening gate that is the booked window, or null. */
@@ -191,8 +207,9 @@ bool walk_move_row(size_t *row, int request, size_t count);
 /* Fill the entry for a fact; the texts are cut to fit. */
 void walk_fill_entry(struct walk_state *state, const char *of, const char *value, enum pm_source source, const char *note);
 
-/* Read a window as people write one, "2026-03-09 09:00 +01:00 to 11:00", or as
- * two RFC 3339 times joined by "/"; writes the latter. False with a reason. */
-bool walk_window(const char *typed, char out[static 80], const char **why);
+/* Read a window as people write one: "2026-03-09 09:00 to 11:00" on the clocks of the
+ * site, "2026-03-09 09:00 +01:00 to 11:00", or two RFC 3339 times joined by "/"; writes the
+ * latter. False with a reason, and what to do about it. */
+bool walk_window(const struct session *session, const char *typed, char out[static 80], struct pm_text *why);
 
 #endif

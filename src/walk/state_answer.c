@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "walk/held.h"
 #include "walk/step.h"
 
 static const char *const decisions[] = { "accepted", "rejected" };
@@ -77,6 +78,22 @@ void step_fact(const struct pm_step *step, const struct session *session, size_t
 	}
 }
 
+bool step_kit_count(const struct session *session, size_t row, uint64_t *count)
+{
+	char of[200];
+	struct pm_text text;
+	pm_text_fixed(&text, of, sizeof of);
+	pm_text_add(&text, "kit/%s", session->plan.plan.kit[row].id.text);
+	const struct pm_reading *reading = pm_fact_last(&session->job.job, of);
+	return reading && pm_read_number(reading->value.text, 9999, count);
+}
+
+bool step_kit_short(const struct session *session, size_t row)
+{
+	uint64_t count;
+	return step_kit_count(session, row, &count) && count < (uint64_t)session->plan.plan.kit[row].need;
+}
+
 const struct pm_finding *step_conflict(const struct session *session, const struct pm_step *step)
 {
 	const struct pm_findings *list = &session->result.findings;
@@ -119,9 +136,57 @@ static void record_choice(struct walk_state *state, const struct session *sessio
 	state->want = WANT_RECORD;
 }
 
-static bool note_needed(const struct pm_step *step, int choice)
+bool step_note_needed(const struct pm_step *step, int choice)
 {
-	return step->ask == PM_ASK_DECISION || step_is_skip(step, (size_t)choice);
+	return step->ask == PM_ASK_DECISION || (choice >= 0 && step_is_skip(step, (size_t)choice)) ||
+	       (pm_given(step->note) && choice >= 0 && (size_t)choice < step->proceed.count);
+}
+
+static void ask_note(struct walk_state *state, const struct pm_step *step)
+{
+	char wanted[200];
+	struct pm_text text;
+	pm_text_fixed(&text, wanted, sizeof wanted);
+	if (step_is_skip(step, (size_t)state->choice))
+		pm_text_str(&text, "the reason");
+	else if (step->ask == PM_ASK_DECISION)
+		pm_text_str(&text, state->choice == 0 ? "the reference of the centre's decision" : "the reason, in the centre's own words");
+	else
+		pm_text_visible(&text, step->note.text, strlen(step->note.text));
+	state->noting = true;
+	walk_say(state, STYLE_WAIT, "type %s, then Enter", wanted);
+}
+
+/* That it goes on is not to be said while a step before it is open or has stopped. */
+static bool unfounded(struct walk_state *state, const struct session *session, const struct pm_step *step)
+{
+	char why[240];
+	struct pm_text text;
+	struct pm_case c = session_case(session);
+	pm_text_fixed(&text, why, sizeof why);
+	if (step->ask != PM_ASK_ANSWER || (size_t)state->choice >= step->proceed.count ||
+	    held_outcome(session, state->phase, step) != HELD_FOUNDED ||
+	    pm_step_founded(&c, &session->result.roster, step, &text))
+		return false;
+	walk_say(state, STYLE_BAD, "not yet, for %s. That comes first; that it fails can be said at any time", why);
+	return true;
+}
+
+/* Is the sheet spoken of that nobody has written here? */
+static bool no_sheet(struct walk_state *state, const struct session *session, const struct pm_step *step)
+{
+	char answer[8];
+	struct pm_text text;
+	if (!step->sheet || session->sheet_there || (size_t)state->choice >= step->proceed.count)
+		return false;
+	pm_text_fixed(&text, answer, sizeof answer);
+	pm_text_add(&text, "\r%d", state->choice);   /* no text that is typed begins so */
+	if (strcmp(state->warned, answer) == 0)
+		return false;
+	memcpy(state->warned, answer, sizeof answer);
+	state->choice = -1;   /* so that Escape opens the menu */
+	walk_say(state, STYLE_BAD, "no sheet lies beside the job file: Esc, x writes it. If it was written elsewhere, answer again");
+	return true;
 }
 
 /* Was the latest sheet sent under another seal than the facts have now? */
@@ -144,14 +209,13 @@ static void enter_choice(struct walk_state *state, const struct session *session
 		         "has not seen it");
 		return;
 	}
-	if (note_needed(step, state->choice) && !state->noting) {
-		state->noting = true;
-		walk_say(state, STYLE_WAIT, step->ask != PM_ASK_DECISION ? "type the reason, then Enter"
-		         : state->choice == 0 ? "type the desk's reference, then Enter"
-		                              : "type the desk's reason, then Enter");
+	if (unfounded(state, session, step) || no_sheet(state, session, step))
+		return;
+	if (step_note_needed(step, state->choice) && !state->noting) {
+		ask_note(state, step);
 		return;
 	}
-	if (note_needed(step, state->choice) && state->field.length == 0) {
+	if (step_note_needed(step, state->choice) && state->field.length == 0) {
 		walk_say(state, STYLE_BAD, "this answer needs the words behind it");
 		return;
 	}
@@ -186,15 +250,50 @@ static void enter_number(struct walk_state *state, const struct pm_step *step, c
 	state->want = WANT_RECORD;
 }
 
+/* How many characters a form wants. */
+static size_t form_length(const char *form)
+{
+	size_t length = 0;
+	for (; *form; form++, length++)
+		form += *form == '\\' && form[1];
+	return length;
+}
+
+/* One too few or too many says more than the place where that first shows. */
+static void say_misfit(struct walk_state *state, const char *form, unsigned column)
+{
+	static const char *const numbers[] = { "no", "one", "two", "three" };
+	size_t wanted = form_length(form), length = state->field.length;
+	size_t apart = wanted > length ? wanted - length : length - wanted;
+	char c = column <= length ? state->field.text[column - 1] : '\0', words[160], count[24], shown[8] = "";
+	struct pm_text text;
+	pm_text_fixed(&text, count, sizeof count);
+	if (apart < sizeof numbers / sizeof *numbers)
+		pm_text_str(&text, numbers[apart]);
+	else
+		pm_text_add(&text, "%zu", apart);
+	pm_text_fixed(&text, shown, sizeof shown);
+	if (c > ' ' && c <= '~')
+		pm_text_add(&text, " (%c)", c);
+	pm_text_fixed(&text, words, sizeof words);
+	if (apart)
+		pm_text_add(&text, "%s character%s too %s: %zu instead of %zu; ", count, apart == 1 ? "" : "s",
+		            wanted > length ? "few" : "many", length, wanted);
+	if (!c)
+		pm_text_str(&text, "so far as it goes it fits");
+	else
+		pm_text_add(&text, "character %u%s%s%s does not fit", column, shown, pm_is_lower(c) ? ", a small letter," : "",
+		            apart ? " is the first that" : "");
+	walk_say(state, STYLE_BAD, "%s the form %s. Look again; Enter again records it as it is read", words, form);
+}
+
 static void enter_fact(struct walk_state *state, const struct session *session, const struct pm_step *step)
 {
 	const char *form = step->ask == PM_ASK_SERIAL && strcmp(step->fact.text, "router/serial") == 0
 	                 ? session->gear.gear.serial_form.text : step->form.text;
 	unsigned column;
 	if (!pm_form_match(form, state->field.text, &column) && doubtful(state, state->field.text)) {
-		char c = column <= state->field.length ? state->field.text[column - 1] : '\0';
-		walk_say(state, STYLE_BAD, "character %u%s does not fit the form %s; Enter again records it as it is read",
-		         column, c >= 'a' && c <= 'z' ? " is a small letter and" : "", form);
+		say_misfit(state, form, column);
 		return;
 	}
 	walk_fill_entry(state, step->fact.text, state->field.text,
@@ -224,18 +323,29 @@ static void enter_sent(struct walk_state *state, const struct session *session)
 	state->want = WANT_RECORD;
 }
 
-static void enter_window(struct walk_state *state, const struct session *session)
+static void enter_window(struct walk_state *state, const struct session *session, const struct pm_step *step)
 {
-	char window[80];
+	char window[80], reason[sizeof state->message], there[PM_WHEN_TEXT] = "", least[PM_WHEN_TEXT];
 	struct pm_when from, until;
-	const char *why = "";
-	if (!walk_window(state->field.text, window, &why)) {
-		walk_say(state, STYLE_BAD, "%s; write it like 2026-03-09 09:00 +01:00 to 11:00", why);
+	struct pm_text why;
+	const struct pm_zone *zone = session->zone.look.zone;
+	pm_text_fixed(&why, reason, sizeof reason);
+	if (!walk_window(session, state->field.text, window, &why)) {
+		walk_say(state, STYLE_BAD, "%s", reason);
 		return;
 	}
-	if (pm_window_read(window, &from, &until, &why) && until.second < session->now.second &&
-	    doubtful(state, state->field.text)) {
-		walk_say(state, STYLE_BAD, "that window is over already; Enter again records it");
+	bool read = pm_window_read(window, &from, &until, NULL);
+	pm_text_fixed(&why, reason, sizeof reason);
+	if (read && until.second < session->now.second)
+		pm_text_str(&why, "that window is over already; ");
+	if (read && until.second - from.second < step->least_minutes * 60)
+		pm_text_add(&why, "that window is %s long, and the plan asks for %s at least; ",
+		            pm_when_span(until.second - from.second, there), pm_when_span(step->least_minutes * 60, least));
+	if (read && zone && pm_zone_oddity(zone, from) == PM_OFFSET_SLIPPED)
+		pm_text_add(&why, "the clocks of %s have %s then, not what is written; ", zone->name,
+		            pm_when_write(pm_zone_when(zone, from.second), there) + 19);
+	if (why.length && doubtful(state, state->field.text)) {
+		walk_say(state, STYLE_BAD, "%sEnter again records it", reason);
 		return;
 	}
 	walk_fill_entry(state, "desk/appointment", window, PM_SOURCE_DESK, NULL);
@@ -258,10 +368,14 @@ static void enter_field(struct walk_state *state, const struct session *session,
 	case PM_ASK_SERIAL:
 	case PM_ASK_CODE: enter_fact(state, session, step); break;
 	case PM_ASK_SENT: enter_sent(state, session); break;
-	case PM_ASK_APPOINTMENT: enter_window(state, session); break;
+	case PM_ASK_APPOINTMENT: enter_window(state, session, step); break;
 	case PM_ASK_TEXT:
 		if (state->field.length < 2) {
 			walk_say(state, STYLE_BAD, "one character says too little: this step wants words");
+			return;
+		}
+		if (step->words && !pm_step_words(state->field.text)) {
+			walk_say(state, STYLE_BAD, "a number alone names nobody: type the name of a role or a desk");
 			return;
 		}
 		walk_fill_entry(state, of, state->field.text, PM_SOURCE_STATED, NULL);
@@ -293,7 +407,10 @@ void step_enter(struct walk_state *state, const struct session *session)
 {
 	const struct pm_step *step = walk_step(state, session);
 	if (step->ask == PM_ASK_ADDRESSES) {
-		walk_go(state, session, WALK_PORTS);
+		if (walk_progress(session, step, NULL, NULL) == PM_DONE)
+			walk_go_on(state, session);
+		else
+			walk_go(state, session, WALK_PORTS);
 		return;
 	}
 	if (state->field.length == 0 && step_conflict(session, step)) {

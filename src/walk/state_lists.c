@@ -146,6 +146,66 @@ size_t waive_line(const struct session *session, size_t row)
 	return session->result.gates.count;
 }
 
+static void ask_stage(struct walk_state *state, enum waive_stage stage)
+{
+	static const char *const asked[] = {
+		[WAIVE_LEAD] = "which lead decided it? Type the name, then Enter",
+		[WAIVE_HOW] = "how did the lead say so? By telephone, in writing, at the rack: type it, then Enter",
+		[WAIVE_REASON] = "the lead's reason, eight characters at least, then Enter",
+	};
+	state->stage = stage;
+	state->typing = true;
+	state->warned[0] = '\0';
+	field_clear(&state->field);
+	walk_say(state, STYLE_WAIT, "%s", asked[stage]);
+}
+
+/* The name is asked for, never taken from the sign-in: whoever stands at the rack
+ * is seldom the lead, and says so once more when it is. */
+static void enter_lead(struct walk_state *state, const struct session *session)
+{
+	const char *name = state->field.text;
+	if (state->field.length < 2 || state->field.length >= sizeof state->waiver.by) {
+		walk_say(state, STYLE_BAD, "type the lead's name, 2 to %zu characters: the waiver is the lead's", sizeof state->waiver.by - 1);
+		return;
+	}
+	if (strcmp(name, session->by) == 0 && strcmp(state->warned, name) != 0) {
+		memcpy(state->warned, name, state->field.length + 1);
+		walk_say(state, STYLE_BAD, "you signed in with that name. A waiver is a lead's decision: Enter again if you are the lead");
+		return;
+	}
+	memcpy(state->waiver.by, name, state->field.length + 1);
+	ask_stage(state, WAIVE_HOW);
+}
+
+static void enter_waiver(struct walk_state *state, const struct session *session)
+{
+	switch ((enum waive_stage)state->stage) {
+	case WAIVE_LEAD:
+		enter_lead(state, session);
+		break;
+	case WAIVE_HOW:
+		if (state->field.length < 2 || state->field.length >= sizeof state->waiver.how) {
+			walk_say(state, STYLE_BAD, "say in a few words how the lead decided: by telephone, in writing, at the rack");
+			break;
+		}
+		memcpy(state->waiver.how, state->field.text, state->field.length + 1);
+		ask_stage(state, WAIVE_REASON);
+		break;
+	case WAIVE_REASON:
+		if (state->field.length < 8) {
+			walk_say(state, STYLE_BAD, "a waiver needs a reason that somebody else can understand");
+			break;
+		}
+		state->line = waive_line(session, state->row);
+		if (state->line < session->result.gates.count)
+			state->want = WANT_WAIVE;
+		else
+			walk_say(state, STYLE_WAIT, "that condition has been met meanwhile: nothing is left to waive");
+		break;
+	}
+}
+
 void waive_event(struct walk_state *state, const struct session *session, const struct screen_event *event)
 {
 	size_t count = waive_count(session);
@@ -154,16 +214,9 @@ void waive_event(struct walk_state *state, const struct session *session, const 
 			return;
 		if (event->kind == EVENT_KEY && event->key == KEYS_ESCAPE) {
 			state->typing = false;
+			walk_say(state, STYLE_WAIT, "nothing was waived");
 		} else if (event->kind == EVENT_KEY && event->key == KEYS_ENTER && !event->burst) {
-			if (state->field.length < 8) {
-				walk_say(state, STYLE_BAD, "a waiver needs a reason that somebody else can understand");
-				return;
-			}
-			state->line = waive_line(session, state->row);
-			if (state->line < session->result.gates.count)
-				state->want = WANT_WAIVE;
-			else
-				walk_say(state, STYLE_WAIT, "that condition has been met meanwhile: nothing is left to waive");
+			enter_waiver(state, session);
 		}
 		return;
 	}
@@ -175,8 +228,7 @@ void waive_event(struct walk_state *state, const struct session *session, const 
 			walk_say(state, STYLE_BAD, "read-only: %s", session->held_by);
 			return;
 		}
-		state->typing = true;
-		walk_say(state, STYLE_WAIT, "the waiver is signed %s; type the reason, then Enter", session->by);
+		ask_stage(state, WAIVE_LEAD);
 	}
 }
 

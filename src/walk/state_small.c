@@ -78,6 +78,8 @@ static void choose_menu(struct walk_state *state, const struct session *session,
 	case ASK_NEXT:
 		walk_find_open(session, &phase, &step);
 		walk_show_step(state, session, phase, step);
+		if (walk_finished(session))
+			walk_say(state, STYLE_GOOD, "every phase is closed: this job is done");
 		break;
 	case ASK_ROUTE: walk_go(state, session, WALK_ROUTE); break;
 	case ASK_PORTS: walk_go(state, session, WALK_PORTS); break;

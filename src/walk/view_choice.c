@@ -1,4 +1,6 @@
 /* The lettered answers and the kit list of the step screen. */
+#include <string.h>
+
 #include "portmuster/text.h"
 #include "walk/answer.h"
 #include "walk/frame.h"
@@ -18,9 +20,9 @@ static const char *note_label(const struct answer_place *p)
 {
 	if (step_is_skip(p->step, (size_t)p->state->choice))
 		return "why it does not apply";
-	if (p->step->ask != PM_ASK_DECISION)
-		return "note";
-	return p->state->choice == 0 ? "reference" : "reason";
+	if (p->step->ask == PM_ASK_DECISION)
+		return p->state->choice == 0 ? "the centre's reference" : "the centre's reason";
+	return step_note_needed(p->step, p->state->choice) ? p->step->note.text : "note";
 }
 
 /* The words of an answer as they show. What stops the job says so, in front
@@ -68,9 +70,10 @@ static void draw_choice(struct answer_place *p, size_t i, int most)
 	bool halts = choice_words(p, i, &text);
 	const char *mark = chosen ? ">" : !recorded(p, i) ? " " : halts ? "!" : "=";
 	enum canvas_style style = chosen ? STYLE_CHOSEN : STYLE_PLAIN;
-	canvas_print(p->canvas, p->row, 2, 6, style, "%s %c  ", mark, (char)('a' + (int)i));
+	char letter[] = { mark[0], ' ', (char)('a' + (int)i), ' ', ' ', '\0' };
+	answer_put(p, p->row, 2, 6, style, letter);
 	int lines = canvas_wrap(p->canvas, p->row, 7, most, p->columns - 9, style, words, 0);
-	if (chosen) {
+	if (chosen && p->canvas) {
 		p->canvas->cursor_row = p->row;
 		p->canvas->cursor_column = 2;
 	}
@@ -102,30 +105,44 @@ void answer_choices(struct answer_place *p)
 
 /* --- the kit --- */
 
-static bool kit_count(const struct answer_place *p, size_t i, uint64_t *count)
-{
-	char of[200];
-	step_fact(p->step, p->session, i, of);
-	const struct pm_reading *reading = pm_fact_last(&p->session->job.job, of);
-	return reading && pm_read_number(reading->value.text, 9999, count);
-}
-
-/* What was counted and is short, by name. */
-static void kit_short(const struct answer_place *p, struct pm_text *text)
+/* What was counted and is short: its first `most` names, and how many more. */
+static size_t kit_short(const struct answer_place *p, size_t most, struct pm_text *text)
 {
 	const struct pm_plan *plan = &p->session->plan.plan;
-	uint64_t count;
+	size_t lacking = 0;
 	for (size_t i = 0; i < plan->kit_count; i++)
-		if (kit_count(p, i, &count) && count < (uint64_t)plan->kit[i].need)
-			pm_text_add(text, "%s%s", text->length ? ", " : "SHORT: ", plan->kit[i].name.text);
+		if (step_kit_short(p->session, i) && lacking++ < most) {
+			pm_text_str(text, text->length ? ", " : "SHORT: ");
+			pm_text_visible(text, plan->kit[i].name.text, strlen(plan->kit[i].name.text));
+		}
+	if (lacking > most)
+		pm_text_add(text, " and %zu more in the list", lacking - most);
+	return lacking;
+}
+
+static int short_lines(const struct answer_place *p, const char *lacking)
+{
+	return *lacking ? canvas_wrap(NULL, 0, 0, 0, p->columns - 3, STYLE_BAD, lacking, 0) : 0;
+}
+
+/* No name is cut in the middle: those that do not fit `rows` are counted. */
+static int kit_lacking(const struct answer_place *p, int rows, char *out, size_t room)
+{
+	struct pm_text text;
+	pm_text_fixed(&text, out, room);
+	for (size_t most = kit_short(p, (size_t)-1, &text); most && (text.cut || short_lines(p, out) > rows); ) {
+		pm_text_fixed(&text, out, room);
+		kit_short(p, --most, &text);
+	}
+	return short_lines(p, out);
 }
 
 static void draw_kit_item(struct answer_place *p, size_t i, bool wide)
 {
 	const struct pm_kit_item *item = &p->session->plan.plan.kit[i];
 	uint64_t count = 0;
-	bool counted = kit_count(p, i, &count), focused = i == p->state->row;
-	bool short_of = counted && count < (uint64_t)item->need;
+	bool counted = step_kit_count(p->session, i, &count), focused = i == p->state->row;
+	bool short_of = step_kit_short(p->session, i);
 	enum canvas_style style = short_of ? STYLE_BAD : STYLE_GOOD;
 	int need = wide ? 47 : p->columns - 19, typed = wide ? 55 : p->columns - 6;
 	canvas_print(p->canvas, p->row, 2, need - 3, focused ? STYLE_CHOSEN : STYLE_PLAIN, "%s %-42s",
@@ -145,14 +162,20 @@ static void draw_kit_item(struct answer_place *p, size_t i, bool wide)
 	p->row++;
 }
 
+#define KIT_ROWS 8         /* items that show at least, where the words leave room for them */
+#define KIT_SHORT_ROWS 3
+
 void answer_kit(struct answer_place *p)
 {
 	const struct pm_plan *plan = &p->session->plan.plan;
-	char lacking[400];
-	struct pm_text text;
-	pm_text_fixed(&text, lacking, sizeof lacking);
-	kit_short(p, &text);
-	int end = text.length ? p->end - 1 : p->end;
+	char lacking[1500];
+	int least = p->end - p->row > KIT_SHORT_ROWS + 2 ? KIT_SHORT_ROWS : 1;
+	int below = kit_lacking(p, least, lacking, sizeof lacking);
+	if (!p->canvas) {
+		p->row += (plan->kit_count < KIT_ROWS ? (int)plan->kit_count : KIT_ROWS) + below;
+		return;
+	}
+	int end = p->end - below;
 	bool wide = p->columns >= 74;
 	size_t room = end - p->row < 1 ? 1 : (size_t)(end - p->row);
 	size_t first = frame_first(p->state->row, plan->kit_count, room);
@@ -163,6 +186,6 @@ void answer_kit(struct answer_place *p)
 		canvas_put(p->canvas, top, p->columns - 5, 4, STYLE_DIM, "(Up)");
 	if (wide && first + room < plan->kit_count)
 		canvas_put(p->canvas, end - 1, p->columns - 7, 6, STYLE_DIM, "(Down)");
-	if (text.length)
+	if (below)
 		answer_say(p, STYLE_BAD, lacking, 0);
 }

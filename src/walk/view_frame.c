@@ -18,6 +18,11 @@ static int message_rows(const struct walk_state *state, int columns, bool low)
 	return lines < least ? least : lines > 4 ? 4 : lines;
 }
 
+bool frame_fits(int rows, int columns)
+{
+	return rows >= FRAME_ROWS && columns >= FRAME_COLUMNS;
+}
+
 struct frame frame_area(const struct walk_state *state, int rows, int columns)
 {
 	struct frame area = { .low = rows < LOW_ROWS, .narrow = columns < NARROW_COLUMNS, .columns = columns };
@@ -54,6 +59,27 @@ const char *progress_word(enum pm_progress progress)
 	case PM_DOES_NOT_APPLY: return "does not apply";
 	}
 	return "";
+}
+
+const char *frame_fact(const char *of)
+{
+	static const struct { const char *of, *words; } facts[] = {
+		{ "desk/sent", "the sheet was sent" }, { "desk/decision", "the centre's decision" },
+		{ "desk/appointment", "the appointment" }, { "router/serial", "serial number of the new router" },
+		{ "old/serial", "serial number of the old router" }, { "site/unit", "unit code" },
+		{ "site/parent", "parent's code" },
+	};
+	for (size_t i = 0; i < sizeof facts / sizeof *facts; i++)
+		if (pm_same(of, facts[i].of))
+			return facts[i].words;
+	return of;
+}
+
+void frame_labels(const struct session *session, struct pm_text *text)
+{
+	const char *path = session->job.path, *slash = strrchr(path, '/');
+	pm_text_visible(text, path, slash ? (size_t)(slash - path) + 1 : 0);
+	pm_text_str(text, "labels.md");
 }
 
 void frame_clock(struct pm_when when, char out[static 16])
@@ -160,6 +186,10 @@ void frame_draw(const struct walk_state *state, const struct session *session, s
 	size_t count = typing ? walk_typing_key_count : field ? walk_field_key_count : row->key_count;
 	if (state->screen == WALK_LIVE)
 		live_keys_now(state, session, &keys, &count);
+	if (field && !typing && state->field.length) {
+		keys = walk_filled_keys;
+		count = walk_filled_key_count;
+	}
 	if (state->screen == WALK_STEP && state->choice >= 0 && !state->noting) {
 		keys = walk_chosen_keys;
 		count = walk_chosen_key_count;
@@ -175,10 +205,13 @@ void walk_draw(const struct walk_state *state, const struct session *session, st
 {
 	canvas_clear(canvas);
 	canvas->cursor_shown = false;
-	if (canvas->rows < FRAME_ROWS || canvas->columns < FRAME_COLUMNS) {
+	if (!frame_fits(canvas->rows, canvas->columns)) {
 		canvas_print(canvas, 0, 0, canvas->columns, STYLE_BAD, "window too small: %dx%d needed",
 		             FRAME_COLUMNS, FRAME_ROWS);
 		canvas_put(canvas, 1, 0, canvas->columns, STYLE_PLAIN, "nothing is lost; make it larger");
+		canvas_put(canvas, 2, 0, canvas->columns, STYLE_PLAIN, "no key answers anything here");
+		canvas_put(canvas, 3, 0, canvas->columns, STYLE_PLAIN,
+		           state->screen == WALK_LEAVE ? "leave? y leaves, n stays" : "Ctrl-C asks whether to leave");
 		return;
 	}
 	frame_draw(state, session, canvas);

@@ -171,7 +171,7 @@ void waive_draw(const struct walk_state *state, const struct session *session, s
 	size_t count = waive_count(session);
 	struct choice_list list = list_begin(state, canvas, NULL,
 		"A waiver is a lead's decision. These conditions are not met, and the plan lets a lead "
-		"waive them with name and reason. It stays in the file.", count, 4);
+		"waive them with name and reason. It stays in the file, with who decided and who typed it.", count, 4);
 	int width = list.area.columns - 4;
 	if (!count) {
 		canvas_put(canvas, list.row, 2, width, STYLE_GOOD, "nothing that may be waived is open");
@@ -188,8 +188,9 @@ void waive_draw(const struct walk_state *state, const struct session *session, s
 			canvas_wrap(canvas, list.end + 1, 2, 3, width, STYLE_WAIT, line->why, 0);
 		}
 	}
+	static const char *const labels[] = { [WAIVE_LEAD] = "lead: ", [WAIVE_HOW] = "said how: ", [WAIVE_REASON] = "reason: " };
 	if (state->typing)
-		list_field(state, canvas, &list, "reason: ");
+		list_field(state, canvas, &list, labels[state->stage]);
 }
 
 void take_back_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)

@@ -4,6 +4,7 @@
 #include "portmuster/text.h"
 #include "walk/frame.h"
 #include "walk/lists.h"
+#include "walk/prose.h"
 
 static int put(struct canvas *canvas, int row, enum canvas_style style, const char *text)
 {
@@ -12,21 +13,6 @@ static int put(struct canvas *canvas, int row, enum canvas_style style, const ch
 
 /* Where the job was left, and the last thing that was completed: after an
  * interruption both are needed before going on. */
-/* What a fact is called where people read it. */
-static const char *fact_words(const char *of)
-{
-	static const struct { const char *of, *words; } facts[] = {
-		{ "desk/sent", "the sheet was sent" }, { "desk/decision", "the desk's decision" },
-		{ "desk/appointment", "the appointment" }, { "router/serial", "serial number of the new router" },
-		{ "old/serial", "serial number of the old router" }, { "site/unit", "unit code" },
-		{ "site/parent", "parent's code" },
-	};
-	for (size_t i = 0; i < sizeof facts / sizeof *facts; i++)
-		if (pm_same(of, facts[i].of))
-			return facts[i].words;
-	return of;
-}
-
 static int resume(const struct walk_state *state, const struct session *session, struct canvas *canvas, int row)
 {
 	const struct pm_job *job = &session->job.job;
@@ -41,7 +27,7 @@ static int resume(const struct walk_state *state, const struct session *session,
 	pm_text_str(&text, "Last entry: ");
 	const struct pm_step *step = last->of.text && strncmp(last->of.text, "step/", 5) == 0
 	                           ? pm_plan_step(&session->plan.plan, last->of.text + 5, NULL) : NULL;
-	pm_text_quote(&text, step ? step->title.text : fact_words(last->of.text));
+	pm_text_quote(&text, step ? step->title.text : frame_fact(last->of.text));
 	if (step) {
 		pm_text_str(&text, " answered ");
 		pm_text_quote(&text, last->value.text);
@@ -50,6 +36,8 @@ static int resume(const struct walk_state *state, const struct session *session,
 	if (last->when.known && last->when.second <= session->now.second)
 		pm_text_add(&text, " (%s ago)", pm_when_span(session->now.second - last->when.second, span));
 	row = put(canvas, row, STYLE_PLAIN, shown);
+	if (walk_finished(session))
+		return put(canvas, row, STYLE_GOOD, "This job is done: every phase is closed.") + 1;
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_add(&text, "Next: %s, step %zu: ", walk_phase(state, session)->id.text, state->step + 1);
 	pm_text_quote(&text, walk_step(state, session)->title.text);
@@ -61,7 +49,7 @@ void hello_draw(const struct walk_state *state, const struct session *session, s
 	const struct pm_job *job = &session->job.job;
 	struct frame area = frame_area(state, canvas->rows, canvas->columns);
 	static const char question[] = "Who is at the rack? Your name or role signs every entry. No password is ever asked for.";
-	char shown[400];
+	char shown[700];
 	struct pm_text text;
 	int row = area.row;
 	if (!area.low) {
@@ -78,8 +66,12 @@ void hello_draw(const struct walk_state *state, const struct session *session, s
 		row = put(canvas, row, STYLE_BAD, shown) + !area.low;
 	}
 	row = resume(state, session, canvas, row);
-	if (job->practice && !area.low)
-		row = put(canvas, row, STYLE_PLAIN, "Practice: what the labels say stands in labels.md beside the job file.") + 1;
+	if (job->practice && !area.low) {
+		pm_text_fixed(&text, shown, sizeof shown);
+		pm_text_str(&text, "Practice: what the labels say stands in ");
+		frame_labels(session, &text);
+		row = put(canvas, row, STYLE_PLAIN, shown) + 1;
+	}
 	if (!session->has_map && !area.low)
 		row = put(canvas, row, STYLE_WAIT, "No registry index: makers' prefixes will not be checked.") + 1;
 	int last = area.row + area.rows - 1;
@@ -112,27 +104,14 @@ void menu_draw(const struct walk_state *state, const struct session *session, st
 	}
 }
 
+static void help_keys_of(struct run *h, const struct keytable_row *keys, size_t count)
+{
+	int row = run_row(h);
+	h->line += keytable_help(keys, count, run_canvas(h), row, h->column, h->row + h->rows - row, h->width, run_hidden(h));
+}
+
 /* The help as one run of lines, of which a part shows. */
-struct help {
-	struct canvas *canvas;   /* null: only count */
-	int row, rows, columns, skip, line;
-};
-
-static void help_text(struct help *h, const char *text)
-{
-	int shown = h->line - h->skip, hidden = shown < 0 ? -shown : 0, first = shown < 0 ? 0 : shown;
-	h->line += canvas_wrap(first < h->rows ? h->canvas : NULL, h->row + first, 3, h->rows - first, h->columns - 4,
-	                       STYLE_PLAIN, text, hidden);
-}
-
-static void help_keys_of(struct help *h, const struct keytable_row *keys, size_t count)
-{
-	int shown = h->line - h->skip, hidden = shown < 0 ? -shown : 0, first = shown < 0 ? 0 : shown;
-	h->line += keytable_help(keys, count, first < h->rows ? h->canvas : NULL, h->row + first, 3, h->rows - first,
-	                         h->columns - 4, hidden);
-}
-
-static void help_all(struct help *h, const struct walk_state *state)
+static void help_all(struct run *h, const struct walk_state *state)
 {
 	static const char *const marks[] = {
 		"phases  = closed  > open  # shut  . later",
@@ -145,15 +124,21 @@ static void help_all(struct help *h, const struct walk_state *state)
 	if (state->typing || state->noting)
 		help_keys_of(h, walk_typing_keys, walk_typing_key_count);
 	help_keys_of(h, under->keys, under->key_count);
+	if (state->under == WALK_LIVE) {
+		run_text(h, 0, STYLE_PLAIN, "When all is read:");
+		help_keys_of(h, walk_heard_keys, walk_heard_key_count);
+	}
 	h->line++;
+	if (state->under == WALK_LIVE)
+		run_text(h, 0, STYLE_PLAIN, "console ~ read in the pass that runs");
 	for (size_t i = 0; i < sizeof marks / sizeof *marks; i++)
-		help_text(h, marks[i]);
+		run_text(h, 0, STYLE_PLAIN, marks[i]);
 }
 
 size_t help_lines(const struct walk_state *state)
 {
 	struct frame area = frame_area(state, state->rows, state->columns);
-	struct help help = { .columns = state->columns };
+	struct run help = { .column = 3, .width = state->columns - 4 };
 	help_all(&help, state);
 	int most = help.line - (area.rows - 1) + 1;
 	return most < 1 ? 1 : (size_t)most;
@@ -162,7 +147,8 @@ size_t help_lines(const struct walk_state *state)
 void help_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
 	struct frame area = frame_area(state, canvas->rows, canvas->columns);
-	struct help help = { canvas, area.row + 1, area.rows - 1, area.columns, (int)state->over, 0 };
+	struct run help = { .canvas = canvas, .row = area.row + 1, .column = 3, .rows = area.rows - 1,
+	                    .width = area.columns - 4, .skip = (int)state->over };
 	(void)session;
 	int used = canvas_print(canvas, area.row, 2, area.columns - 4, STYLE_STRONG, "Keys on this screen: %s",
 	                        walk_screens[state->under].title);

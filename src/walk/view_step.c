@@ -2,6 +2,7 @@
 #include "portmuster/text.h"
 #include "walk/answer.h"
 #include "walk/frame.h"
+#include "walk/prose.h"
 #include "walk/step.h"
 
 /* Rows that the answer part would like to have. */
@@ -29,12 +30,36 @@ static int wanted(const struct walk_state *state, const struct session *session)
 	return 5 + words;
 }
 
-static int words_lines(const struct pm_step *step, int width)
+/* The caution, with its marks, below it what to do, and the facts to do it with. */
+static void put_words(struct run *run, const struct session *session, const struct pm_step *step)
 {
-	int lines = canvas_wrap(NULL, 0, 0, 0, width, STYLE_PLAIN, step->text.text ? step->text.text : "", 0);
-	if (pm_given(step->caution))
-		lines += canvas_wrap(NULL, 0, 0, 0, width - 2, STYLE_PLAIN, step->caution.text, 0) + 1;
-	return lines;
+	char shown[1200];
+	struct pm_text text;
+	if (pm_given(step->caution)) {
+		struct run caution = *run;
+		caution.column += 2;
+		caution.width -= 2;
+		run_prose(&caution, STYLE_CAUTION, step->caution.text);
+		for (; run->line < caution.line; run->line++)
+			if (run_canvas(run) && !run_hidden(run))
+				canvas_put(run->canvas, run_row(run), run->column, 1, STYLE_CAUTION, "!");
+		run->line++;
+	}
+	if (step->text.text)
+		run_prose(run, STYLE_PLAIN, step->text.text);
+	run->line += step->show.count > 0;
+	for (size_t i = 0; i < step->show.count; i++) {
+		pm_text_fixed(&text, shown, sizeof shown);
+		answer_shown(session, step->show.item[i].text, &text);
+		run_text(run, 0, STYLE_STRONG, shown);
+	}
+}
+
+static int words_lines(const struct session *session, const struct pm_step *step, int width)
+{
+	struct run run = { .width = width };
+	put_words(&run, session, step);
+	return run.line;
 }
 
 /* A low window has the step's title alone, on as many rows as it needs. */
@@ -45,47 +70,43 @@ static int heading_rows(const struct walk_state *state, const struct session *se
 	return canvas_wrap(NULL, 0, 0, 0, area->columns - 2, STYLE_STRONG, walk_step(state, session)->title.text, 0) > 1 ? 2 : 1;
 }
 
-/* What the answer does not need is left to the words. */
-static int words_room(const struct walk_state *state, const struct session *session, const struct frame *area)
+static struct answer_place answer_part(const struct walk_state *state, const struct session *session,
+                                       const struct frame *area, int row)
 {
-	int room = area->rows - heading_rows(state, session, area) - wanted(state, session);
-	int least = area->low ? 1 : 4;
-	return room < least ? least : room;
+	return (struct answer_place){
+		.state = state, .session = session, .step = walk_step(state, session), .row = row,
+		.end = area->row + area->rows, .columns = area->columns, .low = area->low,
+	};
 }
 
-int step_scroll_most(const struct walk_state *state, const struct session *session)
+/* Rows that the answer part takes as it stands. */
+static int needed(const struct walk_state *state, const struct session *session, const struct frame *area)
 {
-	struct frame area = frame_area(state, state->rows, state->columns);
-	int most = words_lines(walk_step(state, session), state->columns - 4) - words_room(state, session, &area);
-	return most > 0 ? most : 0;
+	struct answer_place place = answer_part(state, session, area, 0);
+	place.end = 1000;
+	answer_draw(&place);
+	return place.row;
 }
 
-/* Draws them; true when more follow below. */
-static bool draw_words(const struct walk_state *state, const struct session *session, struct canvas *canvas,
-                       int row, int rows)
+/* What the answer does not take is left to the words. Where there is room for all,
+ * the answer keeps its place while lines in it come and go. */
+struct step_layout step_layout(const struct walk_state *state, const struct session *session, int rows, int columns)
 {
-	const struct pm_step *step = walk_step(state, session);
-	int width = canvas->columns - 4, skip = state->scroll, used = 0;
-	int most = words_lines(step, width) - rows;
-	if (skip > most)
-		skip = most > 0 ? most : 0;
-	bool more = skip < most;
-	if (pm_given(step->caution)) {
-		int lines = canvas_wrap(NULL, 0, 0, 0, width - 2, STYLE_CAUTION, step->caution.text, 0);
-		int shown = lines - skip < rows ? lines - skip : rows;
-		if (shown > 0) {
-			canvas_wrap(canvas, row, 4, shown, width - 2, STYLE_CAUTION, step->caution.text, skip);
-			for (int i = 0; i < shown; i++)
-				canvas_put(canvas, row + i, 2, 1, STYLE_CAUTION, "!");
-			used = shown + 1;
-		} else {
-			used = skip == lines;   /* of the blank row between */
-		}
-		skip = skip > lines + 1 ? skip - lines - 1 : 0;
-	}
-	if (used < rows && step->text.text)
-		canvas_wrap(canvas, row + used, 2, rows - used, width, STYLE_PLAIN, step->text.text, skip);
-	return more;
+	struct step_layout l = { .area = frame_area(state, rows, columns) };
+	l.heading = heading_rows(state, session, &l.area);
+	int lines = l.lines = words_lines(session, walk_step(state, session), columns - 4);
+	int both = l.area.rows - l.heading, need = needed(state, session, &l.area), least = l.area.low ? 1 : 4;
+	int calm = both - wanted(state, session);
+	l.room = both - need;
+	if (l.room > calm && calm >= lines)
+		l.room = calm;
+	if (l.room < least)
+		l.room = least;
+	l.alone = l.area.low && lines > l.room && !step_read(state);
+	if (l.alone)
+		l.room = both - 1;
+	l.most = lines > l.room ? lines - l.room : 0;
+	return l;
 }
 
 static void draw_heading(const struct walk_state *state, const struct session *session, struct canvas *canvas,
@@ -113,15 +134,18 @@ static void draw_heading(const struct walk_state *state, const struct session *s
 
 void step_draw(const struct walk_state *state, const struct session *session, struct canvas *canvas)
 {
-	struct frame area = frame_area(state, canvas->rows, canvas->columns);
-	int heading = heading_rows(state, session, &area), room = words_room(state, session, &area);
-	draw_heading(state, session, canvas, &area);
-	bool more = draw_words(state, session, canvas, area.row + heading, room);
-	struct answer_place answer = {
-		.state = state, .session = session, .step = walk_step(state, session), .canvas = canvas,
-		.row = area.row + heading + room, .end = area.row + area.rows, .columns = area.columns, .more = more, .low = area.low,
-	};
-	canvas->cursor_row = answer.row + 1;
+	struct step_layout l = step_layout(state, session, canvas->rows, canvas->columns);
+	struct run words = { .canvas = canvas, .row = l.area.row + l.heading, .column = 2, .rows = l.room,
+	                     .width = canvas->columns - 4, .skip = state->scroll < l.most ? state->scroll : l.most };
+	struct answer_place answer = answer_part(state, session, &l.area, l.area.row + l.heading + l.room);
+	draw_heading(state, session, canvas, &l.area);
+	put_words(&words, session, walk_step(state, session));
+	answer.canvas = canvas;
+	answer.more = l.most - words.skip ? l.most - words.skip : l.alone ? -1 : 0;
+	canvas->cursor_row = answer.row + !l.alone;
 	canvas->cursor_column = 2;
-	answer_draw(&answer);
+	if (l.alone)
+		answer_rule(&answer);
+	else
+		answer_draw(&answer);
 }

@@ -80,7 +80,7 @@ static void an_interruption_shows_the_same_step(void **state)
 	course_log(&f, "2");
 	course_end_muster(&f);
 	interrupt_here();
-	course_say_yes(&f, 1);
+	course_sheet(&f);
 	walk_answer(&f, "registration desk");
 	interrupt_here();
 	course_say_yes(&f, 1);
@@ -240,7 +240,7 @@ static void a_rejected_sheet_is_sent_again(void **state)
 	course_prepare(&f);
 	course_fit(&f);
 	course_muster(&f);
-	course_say_yes(&f, 1);
+	course_sheet(&f);
 	walk_answer(&f, "registration desk");
 	course_say_yes(&f, 1);
 	walk_answer(&f, "TRD 1187");
@@ -317,7 +317,7 @@ static void the_whole_cycle(void **state)
 	course_fit(&f);
 	course_muster(&f);
 	memcpy(first, f.session.seal.text, sizeof first);
-	course_say_yes(&f, 1);
+	course_sheet(&f);
 	walk_answer(&f, "registration desk");
 	course_say_yes(&f, 1);
 	walk_answer(&f, "TRD 1187");
@@ -356,7 +356,7 @@ static void the_whole_cycle(void **state)
 	assert_int_equal(decisions, 2);
 	/* booked for tomorrow */
 	assert_at(&f, "quiet");
-	course_say_yes(&f, 1);
+	course_say_noted(&f, "the day after tomorrow");
 	walk_answer(&f, "tech 1 and the site electrician");
 	walk_answer(&f, "early shift");
 	course_say_yes(&f, 1);

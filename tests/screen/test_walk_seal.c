@@ -1,6 +1,7 @@
 /* The seal on the screen: large, read back, row by row, and as QR codes. */
 #include "portmuster/seal.h"
 #include "report/qr.h"
+#include "sheet/returned.h"
 #include "walk/seal_screen.h"
 #include "walk_course.h"
 
@@ -205,30 +206,57 @@ static void without_all_facts_there_is_none(void **state)
 	assert_false(f.state.typing);
 }
 
-/* The sheet beside the job holds every registered fact; without all of them none is
- * written, and the earlier one stays. */
+/* What the cell of that name holds in the sheet that was written. */
+static const char *cell_of(const struct returned *sheet, const char *page, const char *name)
+{
+	uint32_t row, column;
+	for (size_t i = 0; pm_cell_place(name, &row, &column) && i < sheet->count; i++)
+		if (pm_same(sheet->pages[i].name, page))
+			return returned_at(&sheet->pages[i], row, column)->text;
+	fail_msg("the sheet has no page %s", page);
+	return "";
+}
+
+static void expect_facts(const struct returned *sheet)
+{
+	for (size_t i = 0; i < f.session.result.roster.count; i++) {
+		const struct pm_call *call = &f.session.result.roster.call[i];
+		const char check[2] = { pm_eui48_check(&call->address), '\0' };
+		char address[PM_EUI48_TEXT], name[PM_CELL_TEXT];
+		const char *expected[] = { "TB-00", call->port->name.text, call->port->panel.text, pm_eui48_text(&call->address, address), check };
+		for (uint32_t k = 0; k < sizeof expected / sizeof *expected; k++)
+			assert_string_equal(cell_of(sheet, "Interfaces", pm_cell_name(3 + (uint32_t)i, k, name)), expected[k]);
+	}
+	assert_string_equal(cell_of(sheet, "Station", "E4"), f.session.seal.text);
+	assert_string_equal(cell_of(sheet, "Station", "C14"), "EG12-26-00417");
+}
+
+/* The sheet beside the job, the desk's workbook, holds every registered fact; without
+ * all of them none is written, and the earlier one stays. */
 static void the_sheet_is_written_from_the_job(void **state)
 {
 	char path[400];
 	size_t length = 0, again = 0;
+	struct store_layout layout;
+	struct returned read;
+	struct pm_arena arena;
+	struct pm_fault fault = { 0 };
 	(void)state;
 	walk_key(&f, KEYS_ESCAPE);
 	walk_key(&f, KEYS_ESCAPE);
 	walk_type(&f, "x");
 	assert_int_equal(f.state.screen, WALK_STEP);
 	assert_shows(&f, "written: ");
-	snprintf(path, sizeof path, "%s/site-sheet.csv", f.folder);
+	snprintf(path, sizeof path, "%s/site-sheet.xlsx", f.folder);
 	char *sheet = scratch_read(path, &length);
 	assert_non_null(sheet);
-	for (size_t i = 0; i < f.session.result.roster.count; i++) {
-		const struct pm_call *call = &f.session.result.roster.call[i];
-		char address[PM_EUI48_TEXT], row[120];
-		snprintf(row, sizeof row, "\r\nTB-00,%s,%s,%s,%c,", call->port->name.text, call->port->panel.text,
-		         pm_eui48_text(&call->address, address), pm_eui48_check(&call->address));
-		assert_non_null(strstr(sheet, row));
-	}
-	assert_non_null(strstr(sheet, f.session.seal.text));
-	assert_non_null(strstr(sheet, "EG12-26-00417"));
+	pm_arena_init(&arena);
+	assert_true(store_layout_load("data/sheets/tavrane-desk.yaml", &layout, &fault));
+	if (!returned_read(path, &layout.layout, &arena, &read, &fault))
+		fail_msg("%s", fault.message);
+	expect_facts(&read);
+	store_layout_free(&layout);
+	pm_arena_free(&arena);
 	walk_go(&f.state, &f.session, WALK_PORTS);
 	f.state.row = 4;
 	walk_key(&f, KEYS_ENTER);

@@ -326,8 +326,8 @@ static void doubted(const char *step, const char *value, const char *other, cons
 static void a_doubtful_value_takes_two_enters(void **state)
 {
 	(void)state;
-	doubted("new-serial", "EG12-26-0417", "EG12-26-0471", "does not fit the form");
-	doubted("site-unit", "GU-417-K", "GU-418-K", "does not fit the form");
+	doubted("new-serial", "EG12-26-0417", "EG12-26-0471", "one character too few: 12 instead of 13");
+	doubted("site-unit", "GU-417-K", "GU-418-K", "one character too few: 8 instead of 9");
 	walk_end(&f);
 	walk_start(&f);
 	walk_key(&f, KEYS_ENTER);

@@ -171,6 +171,52 @@ static void held_phase(void **state)
 	settle("held-phase");
 }
 
+/* Words that go on below are shown to their end before an answer is taken; in a low
+ * window they come alone at first. */
+static void words_that_go_on(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	walk_size(&f, 18, 60);
+	walk_to(&f, "isolate");
+	for (int i = 0; i < 4; i++) {
+		expect("step-long");
+		walk_type(&f, "a");
+	}
+	expect("step-long-answered");
+	walk_size(&f, 12, 40);
+	walk_to(&f, "transmitter");
+	for (int i = 0; i < 5; i++) {
+		expect("step-long-low");
+		walk_key(&f, KEYS_ENTER);
+	}
+	settle("words-that-go-on");
+}
+
+/* What the plan wants to stand beside a question, and a note that it asks for. */
+static void shown_and_noted(void **state)
+{
+	(void)state;
+	course_prepare(&f);
+	course_say_yes(&f, 2);
+	course_say_yes(&f, 1);
+	expect_sizes("step-note-wanted");
+	walk_answer(&f, "site electrician");
+	course_say_yes(&f, 5);
+	course_muster(&f);
+	course_register(&f);
+	course_say_noted(&f, "Monday");
+	walk_to(&f, "access");
+	expect_sizes("step-shows-a-step");
+	walk_to(&f, "appointment");
+	walk_answer(&f, "2026-09-14 10:00 Z to 14:00");
+	walk_to(&f, "told");
+	expect_sizes("step-shows-the-window");
+	walk_to(&f, "go");
+	expect_sizes("step-shows-code-and-seal");
+	settle("shown-and-noted");
+}
+
 static void desk_steps(void **state)
 {
 	(void)state;
@@ -242,6 +288,12 @@ static void phase_that_does_not_close(void **state)
 	walk_type(&f, "w");
 	expect_sizes("waive");
 	walk_key(&f, KEYS_ENTER);
+	expect_sizes("waive-lead");
+	walk_answer(&f, "tech 1");
+	expect("waive-lead-doubted");
+	walk_ctrl(&f, 'u');
+	walk_answer(&f, "lead 1");
+	walk_answer(&f, "by telephone");
 	walk_type(&f, "a second one is in the van");
 	expect_sizes("waive-reason");
 	walk_key(&f, KEYS_ENTER);
@@ -272,7 +324,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		FRESH(hello), CASE(hello_again), FRESH(too_small), CASE(answer_step), CASE(text_step), CASE(kit_step),
-		CASE(serial_step), CASE(code_step), CASE(number_step), CASE(wait_step), CASE(held_phase), CASE(desk_steps),
+		CASE(serial_step), CASE(code_step), CASE(number_step), CASE(wait_step), CASE(held_phase), CASE(words_that_go_on), CASE(shown_and_noted), CASE(desk_steps),
 		CASE(appointment_step), CASE(phase_that_does_not_close), CASE(the_end),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

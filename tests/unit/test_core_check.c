@@ -58,6 +58,23 @@ static void odd_time(struct fixture *f)
 	reading->at.text = "yesterday", reading->when = (struct pm_when){ 0 };
 }
 static void odd_window(struct fixture *f) { fixture_say(f, "desk/appointment", "2026-01-08T09:00:00Z"); }
+static void no_zone(struct fixture *f)
+{
+	static const struct pm_zone_look look = { .standing = PM_LOOK_UNKNOWN, .why = "no such time zone", .meant = "Basin/Orsketh" };
+	f->job.zone = word("Basin/Orskteh"), f->the_case.zone = &look;
+}
+static void zone_unasked(struct fixture *f) { f->job.zone = word("Basin/Orsketh"); }
+static void summer_offset(struct fixture *f)
+{
+	/* one hour ahead of UTC, two from March to October */
+	static struct pm_zone_time kind[] = { { 3600, false, "CET" } };
+	static const struct pm_zone zone = { .name = "Basin/Orsketh", .kind = kind, .kind_count = 1, .has_footer = true,
+		.footer_changes = true, .standard = { 3600, false, "CET" }, .summer = { 7200, true, "CEST" },
+		.to_summer = { PM_DAY_OF_WEEK, 0, 3, 5, 7200 }, .to_standard = { PM_DAY_OF_WEEK, 0, 10, 5, 10800 } };
+	static const struct pm_zone_look look = { .standing = PM_LOOK_FOUND, .zone = &zone };
+	f->job.zone = word("Basin/Orsketh"), f->the_case.zone = &look;
+	fixture_say(f, "desk/appointment", "2026-01-08T09:00:00+02:00/2026-01-08T11:00:00+02:00");
+}
 static void odd_due(struct fixture *f) { f->job.due = word("2026-02-30"); }
 static void unknown(struct fixture *f) { fixture_say(f, "step/lok", "whole"); }
 static void unknown_kit(struct fixture *f) { fixture_say(f, "kit/nuts", "4"); }
@@ -102,18 +119,19 @@ static const struct {
 	{ nickname, PM_INTERFACE_UNKNOWN, PM_STOP, "Port 04", "port/Port 04", NULL, "port/port4", MUSTER },
 	{ swapped, PM_INTERFACE_ORDER, PM_STOP, "port4", NULL, "port4 and port7 bear each other's address", EXPECT, MUSTER },
 	{ broken, PM_PATTERN_BREAK, PM_STOP, "port4", NULL, "port4 reads 00-00-5E-00-53-74, but the numbering of the others gives 00-00-5E-00-53-14: "
-		"character 11 reads 7 where 1 belongs (look-alike)", EXPECT, MUSTER },
+		"digit 11 reads 7 where 1 belongs (look-alike)", EXPECT, MUSTER },
 	{ repeated, PM_PATTERN_BREAK, PM_STOP, "port4", NULL, "port4 reads 00-00-5E-00-53-15, but the numbering of the others gives 00-00-5E-00-53-14: "
-		"character 12 reads 5 where 4 belongs (one wrong character); that address belongs to port5", EXPECT, MUSTER },
+		"digit 12 reads 5 where 4 belongs (one wrong character); that address belongs to port5", EXPECT, MUSTER },
 	{ single, PM_READING_SINGLE, PM_NOTE, "port4", NULL, "port4 was read once (typed)", "none", MUSTER },
 	{ differ, PM_READING_CONFLICT, PM_STOP, "port4", "port/port4", "port4 was read as \"00-00-5E-00-53-14\" (console) and as \"00-00-5E-00-35-14\" (typed): "
-		"from the first to the second, characters 9 and 10 stand in each other's place (swapped neighbours)", EXPECT, MUSTER },
-	{ differ_word, PM_READING_CONFLICT, PM_STOP, "port4", NULL, "port4 was read as \"00-00-5E-00-53-14\" (console) and as \"none\" (typed)", "none", MUSTER },
+		"they differ in digits 9 and 10, which change places (swapped neighbours); 2 captures against 1 read 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
+	{ differ_word, PM_READING_CONFLICT, PM_STOP, "port4", NULL, "port4 was read as \"00-00-5E-00-53-14\" (console) and as \"none\" (typed): "
+		"2 captures against 1 read 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
 	{ serial_form, PM_SERIAL_MALFORMED, PM_STOP, NULL, "router/serial", "router/serial reads \"EG12-26-0041T\": character 13 does not fit the form \"EG12-99-99999\"", NULL, PREPARE },
 	{ serial_two, PM_SERIAL_CONFLICT, PM_STOP, NULL, "router/serial", "router/serial was read as \"EG12-26-00417\" (console) and as \"EG12-26-00471\": "
-		"from the first to the second, characters 12 and 13 stand in each other's place (swapped neighbours)", NULL, PREPARE },
+		"they differ in characters 12 and 13, which change places (swapped neighbours); 2 captures against 1 read \"EG12-26-00417\"", NULL, PREPARE },
 	{ old_serial, PM_SERIAL_CONFLICT, PM_STOP, NULL, "old/serial", "old/serial was read as \"OLD-7\" (site list) and as \"OLD-1\": "
-		"from the first to the second, character 5 reads 1 where 7 belongs (look-alike)", NULL, CLOSE },
+		"they differ in character 5: 7 in the first, 1 in the second (look-alike)", NULL, CLOSE },
 	{ unit_form, PM_UNIT_CODE_MALFORMED, PM_STOP, NULL, "site/unit", NULL, NULL, PREPARE },
 	{ unit_listed, PM_UNIT_CODE_CONFLICT, PM_STOP, NULL, "site/unit", NULL, NULL, PREPARE },
 	{ kit, PM_KIT_SHORT, PM_WARN, NULL, "kit/screws", "rack screws: 3 at hand, 4 needed", NULL, PREPARE },
@@ -126,6 +144,11 @@ static const struct {
 	{ ahead, PM_CLOCK_BEHIND, PM_WARN, NULL, "step/look", "a reading bears a time 2 min 01 s ahead of the clock", NULL, PREPARE },
 	{ odd_time, PM_TIME_MALFORMED, PM_WARN, NULL, "step/look", "time \"yesterday\": a date looks like 2026-03-02", NULL, PREPARE },
 	{ odd_window, PM_TIME_MALFORMED, PM_WARN, NULL, "desk/appointment", NULL, NULL, PREPARE },
+	{ no_zone, PM_ZONE_UNKNOWN, PM_WARN, NULL, "site.zone", "time zone \"Basin/Orskteh\": no such time zone", "Basin/Orsketh", PREPARE },
+	{ zone_unasked, PM_ZONE_UNCHECKED, PM_NOTE, NULL, "site.zone", "time zone \"Basin/Orsketh\" was not looked up: nobody asked for it", "none", PREPARE },
+	{ summer_offset, PM_OFFSET_UNUSUAL, PM_WARN, NULL, "desk/appointment", "the appointment is written with +02:00 where the clocks of Basin/Orsketh have "
+		"+01:00: 2026-01-08 08:00 to 10:00 +01:00 CET, Basin/Orsketh (written 09:00 to 11:00 +02:00)",
+		"2026-01-08T09:00:00+01:00/2026-01-08T11:00:00+01:00", PREPARE },
 	{ odd_due, PM_TIME_MALFORMED, PM_WARN, NULL, "site.due", "due date \"2026-02-30\": no such day in that month", NULL, BOOK },
 	{ unknown, PM_FACT_UNKNOWN, PM_WARN, NULL, "step/lok", "nothing asks for \"step/lok\"", NULL, PREPARE },
 	{ unknown_kit, PM_FACT_UNKNOWN, PM_WARN, NULL, "kit/nuts", NULL, NULL, PREPARE },
@@ -140,7 +163,8 @@ static const struct {
 /* Codes that no check of one job gives: they come from comparing jobs, or a
  * job with a returned sheet. */
 static const enum pm_code elsewhere[] = { PM_ADDRESS_ELSEWHERE, PM_SERIAL_ELSEWHERE, PM_SHEET_STRUCTURE, PM_SHEET_CELL, PM_APPOINTMENT_CLASH,
-	PM_EVIDENCE_ELSEWHERE, PM_JOB_CLONED, PM_SITE_CODE_REPEATED, PM_DESK_FULL, PM_WINDOW_NEAR };
+	PM_EVIDENCE_ELSEWHERE, PM_JOB_CLONED, PM_SITE_CODE_REPEATED, PM_DESK_FULL, PM_WINDOW_NEAR,
+	PM_WAY_UNKNOWN };
 
 static bool always_there(const struct fixture *f, enum pm_code code)
 {

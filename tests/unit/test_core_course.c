@@ -174,7 +174,8 @@ static void test_rejected(void **state)
 
 static struct pm_waiver waiver(const char *phase, const char *gate, const char *condition, const char *by, const char *reason)
 {
-	return (struct pm_waiver){ word(phase), word(gate), { condition, 55, 3 }, word(by), word(reason), word("2026-01-01T09:00:00Z"), pm_when_utc(FIXTURE_NOW) };
+	return (struct pm_waiver){ .phase = word(phase), .gate = word(gate), .condition = { condition, 55, 3 }, .by = word(by),
+	                           .reason = word(reason), .at = word("2026-01-01T09:00:00Z"), .when = pm_when_utc(FIXTURE_NOW) };
 }
 
 static void break_pattern(struct fixture *f)
@@ -284,13 +285,92 @@ static void test_failed_cutover(void **state)
 	fixture_forget(&f);
 }
 
+/* A site that carries the service over a stop was never proved: nothing of the last
+ * phase may be done, until it is put right or said to have failed. */
+static void test_founded_cutover(void **state)
+{
+	(void)state;
+	struct fixture f;
+	fixture_init(&f);
+	f.close[CUTOVER][0].condition = f.open[CLOSE][0].condition = word("outcome-founded verdict");
+	fixture_reach(&f, CUTOVER);
+	clock_at(&f, FIXTURE_OPENS);
+	fixture_say(&f, "step/verdict", "whole");
+	assert_phase(&f, CUTOVER, true);
+	assert_false(f.result.gates.open[CLOSE]);
+	fixture_say(&f, "step/go", "damaged");
+	assert_phase(&f, CUTOVER, true);
+	assert_false(f.result.gates.open[CLOSE]);
+	fixture_say(&f, "step/verdict", "damaged");
+	assert_phase(&f, CLOSE, true);
+	fixture_say(&f, "step/verdict", "whole");
+	fixture_say(&f, "step/go", "whole");
+	assert_phase(&f, CLOSE, true);
+	/* once the way back was begun, what was proved before it says nothing any more */
+	fixture_say(&f, "step/back", "leads are back");
+	assert_phase(&f, CUTOVER, true);
+	assert_string_equal(fixture_line(&f, CUTOVER, true, "outcome-founded verdict")->why,
+	                    "\"verdict\": known, but before it \"go\": answered before the way back was begun");
+	fixture_say(&f, "step/verdict", "damaged");
+	assert_true(fixture_check(&f)->gates.open[CLOSE]);
+	fixture_say(&f, "step/verdict", "whole");
+	assert_phase(&f, CUTOVER, true);
+	fixture_say(&f, "step/go", "whole");
+	assert_phase(&f, CLOSE, true);
+	/* and what comes to light later shuts it again */
+	fixture_say(&f, "step/go", "missing");
+	assert_phase(&f, CUTOVER, true);
+	assert_false(f.result.gates.open[CLOSE]);
+	fixture_forget(&f);
+}
+
+/* An answer without the note that it needs is told among the findings. */
+static void test_note_lacking(void **state)
+{
+	(void)state;
+	struct fixture f;
+	fixture_init(&f);
+	f.steps[PREPARE][1].note = word("who looked");
+	fixture_reach(&f, MUSTER);
+	fixture_check(&f);
+	const struct pm_finding *finding = fixture_finding(&f, PM_ANSWER_UNKNOWN, NULL);
+	assert_non_null(finding);
+	assert_string_equal(finding->message, "\"look\" was answered \"whole\" without its note, \"who looked\"");
+	fixture_say(&f, "step/look", "so so");
+	fixture_check(&f);
+	assert_string_equal(fixture_finding(&f, PM_ANSWER_UNKNOWN, NULL)->message,
+	                    "\"look\" was answered \"so so\", which is none of its answers");
+	fixture_say(&f, "step/look", "whole")->note = word("the crew");
+	fixture_check(&f);
+	assert_null(fixture_finding(&f, PM_ANSWER_UNKNOWN, NULL));
+	fixture_forget(&f);
+}
+
+/* Who decided, why, how, and who typed it stand behind a waived condition. */
+static void test_waiver_note(void **state)
+{
+	(void)state;
+	struct fixture f;
+	fixture_init(&f);
+	fixture_reach(&f, MUSTER);
+	fixture_say(&f, "kit/screws", "3");
+	f.job.waiver_count = 1;
+	f.waivers[0] = waiver("prepare", "close", "kit-complete", "a lead", "three will hold");
+	f.waivers[0].note = word("by telephone; typed by tech 1");
+	assert_phase(&f, MUSTER, true);
+	assert_string_equal(fixture_line(&f, PREPARE, true, "kit-complete")->why,
+	                    "short of rack screws; waived by \"a lead\": \"three will hold\", \"by telephone; typed by tech 1\"");
+	fixture_forget(&f);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_all_phases),   cmocka_unit_test(test_window),      cmocka_unit_test(test_begun),
 		cmocka_unit_test(test_changed_fact), cmocka_unit_test(test_late_conflict), cmocka_unit_test(test_rejected),
 		cmocka_unit_test(test_waiver),       cmocka_unit_test(test_waiver_void), cmocka_unit_test(test_waived_kit),
-		cmocka_unit_test(test_failed_cutover),
+		cmocka_unit_test(test_failed_cutover), cmocka_unit_test(test_founded_cutover), cmocka_unit_test(test_note_lacking),
+		cmocka_unit_test(test_waiver_note),
 	};
 	return cmocka_run_group_tests_name("the course of a job", tests, NULL, NULL);
 }

@@ -50,6 +50,16 @@ static void branch_itself(struct fixture *f) { f->steps[CUTOVER][2].only_step = 
 static void branch_answer(struct fixture *f) { f->steps[CUTOVER][2].only_answer = at("broken"); }
 static void branch_no_answer(struct fixture *f) { f->steps[CUTOVER][2].only_answer = at(NULL); }
 
+static void note_on_text(struct fixture *f) { f->steps[PREPARE][2].id = at("contact"); f->steps[PREPARE][2].note = word("who"); }
+static void words_on_answer(struct fixture *f) { f->steps[PREPARE][1].id = at("look"); f->steps[PREPARE][1].words = true; }
+static void contact_on_answer(struct fixture *f) { f->steps[PREPARE][1].id = at("look"); f->steps[PREPARE][1].contact = true; }
+static void sheet_on_sent(struct fixture *f) { f->steps[REGISTER][0].id = at("sent"); f->steps[REGISTER][0].sheet = true; }
+static void minutes_on_wait(struct fixture *f) { f->steps[MUSTER][1].id = at("boot"); f->steps[MUSTER][1].least_minutes = 5; }
+static void show(struct fixture *f, const char *of) { f->bad[0] = at(of); f->steps[BOOK][0].show = (struct pm_words){ f->bad, 1 }; }
+static void show_nothing(struct fixture *f) { show(f, NULL); }
+static void show_no_step(struct fixture *f) { show(f, "step/nowhere"); }
+static void show_no_fact(struct fixture *f) { show(f, "site/name"); }
+
 static const struct { void (*plant)(struct fixture *); const char *message; } faults[] = {
 	{ no_phases, "a plan needs at least one phase" },
 	{ phase_twice, "phase \"muster\" stands twice" },
@@ -76,6 +86,13 @@ static const struct { void (*plant)(struct fixture *); const char *message; } fa
 	{ bad_wait, "step \"boot\" lacks wait: \"boot\", or the least and the most seconds as in \"300 420\"" },
 	{ killer_skippable, "step \"contact\" is critical and can't be skippable" },
 	{ branch_nowhere, "only-if names no other step: \"verdicts\"" }, { branch_itself, "only-if names no other step: \"back\"" },
+	{ note_on_text, "step \"contact\" asks for no answer and has no use for note" },
+	{ words_on_answer, "step \"look\" asks for no text and has no use for words" },
+	{ contact_on_answer, "step \"look\" asks for no text and has no use for contact" },
+	{ sheet_on_sent, "step \"sent\" asks for no answer and has no use for sheet" },
+	{ minutes_on_wait, "step \"boot\" asks for no appointment and has no use for least-minutes" },
+	{ show_nothing, "show names no fact of the job: nothing" }, { show_no_step, "show names no fact of the job: \"step/nowhere\"" },
+	{ show_no_fact, "show names no fact of the job: \"site/name\"" },
 	{ branch_answer, "only-if names no answer of that step: \"broken\"" }, { branch_no_answer, "only-if names no answer of that step: nothing" },
 };
 

@@ -99,7 +99,10 @@ static void test_plan(void **state)
 		"        limit-source: house rule\n"
 		"      - step: done\n        title: Done\n        ask: answer\n        proceed: [\"off\", \"NO\"]\n        halt: [on]\n"
 		"        skippable: yes\n"
-		"      - step: more\n        title: More\n        ask: text\n        only-if: {step: done, answer: \"NO\"}\n";
+		"        note: who it was\n        sheet: yes\n        if-stopped: Wait.\n        show: [seal, step/volts]\n"
+		"      - step: more\n        title: More\n        ask: text\n        only-if: {step: done, answer: \"NO\"}\n"
+		"        words: yes\n        contact: yes\n"
+		"      - {step: when, title: When, ask: appointment, least-minutes: 120}\n";
 	assert_true(scratch_write(path, text, strlen(text)));
 	if (!store_plan_load(path, &plan, &fault))
 		fail_msg("%u:%u %s; %s", fault.line, fault.column, fault.message, fault.remedy);
@@ -111,7 +114,7 @@ static void test_plan(void **state)
 	assert_int_equal(p->phases[0].open_count, 0);
 	assert_int_equal(p->phases[0].close_count, 1);
 	assert_true(p->phases[0].close[0].waiver);
-	assert_int_equal(p->phases[0].step_count, 3);
+	assert_int_equal(p->phases[0].step_count, 4);
 	const struct pm_step *step = &p->phases[0].steps[0];
 	assert_string_equal(step->text.text, "Measure.\nWrite it down.");
 	assert_true(step->critical);
@@ -121,6 +124,15 @@ static void test_plan(void **state)
 	assert_string_equal(step->most.word.text, "253.5");
 	assert_string_equal(p->phases[0].steps[1].proceed.item[1].text, "NO");
 	assert_true(p->phases[0].steps[1].skippable);
+	step = &p->phases[0].steps[1];
+	assert_string_equal(step->note.text, "who it was");
+	assert_true(step->sheet && !step->words && !step->contact);
+	assert_string_equal(step->stopped.text, "Wait.");
+	assert_int_equal(step->show.count, 2);
+	assert_string_equal(step->show.item[1].text, "step/volts");
+	step = &p->phases[0].steps[2];
+	assert_true(step->words && step->contact && !step->sheet);
+	assert_int_equal(p->phases[0].steps[3].least_minutes, 120);
 	assert_string_equal(p->phases[0].steps[2].only_step.text, "done");
 	assert_string_equal(p->phases[0].steps[2].only_answer.text, "NO");
 	store_plan_free(&plan);

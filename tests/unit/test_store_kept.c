@@ -98,13 +98,18 @@ static void same_words(struct pm_words a, struct pm_words b)
 static void same_step(const struct pm_step *a, const struct pm_step *b)
 {
 	const struct pm_word x[] = { a->id, a->title, a->text, a->caution, a->fact, a->form, a->unit, a->least.word,
-		a->most.word, a->limit_source, a->wait, a->only_step, a->only_answer };
+		a->most.word, a->limit_source, a->wait, a->only_step, a->only_answer, a->note, a->stopped };
 	const struct pm_word y[] = { b->id, b->title, b->text, b->caution, b->fact, b->form, b->unit, b->least.word,
-		b->most.word, b->limit_source, b->wait, b->only_step, b->only_answer };
+		b->most.word, b->limit_source, b->wait, b->only_step, b->only_answer, b->note, b->stopped };
 	for (size_t i = 0; i < sizeof x / sizeof *x; i++)
 		same_word(x[i], y[i]);
 	same_words(a->proceed, b->proceed);
 	same_words(a->halt, b->halt);
+	same_words(a->show, b->show);
+	assert_int_equal(a->words, b->words);
+	assert_int_equal(a->contact, b->contact);
+	assert_int_equal(a->sheet, b->sheet);
+	assert_int_equal(a->least_minutes, b->least_minutes);
 	assert_int_equal(a->ask, b->ask);
 	assert_int_equal(a->critical, b->critical);
 	assert_int_equal(a->skippable, b->skippable);

@@ -210,6 +210,11 @@ static void test_add_waiver(void **state)
 	                    "    at: \"2026-03-01T09:00:00Z\"\n");
 	assert_int_equal(job.job.waiver_count, 1);
 	assert_int_equal(job.job.waivers[0].when.second, 1772355600);
+	/* with a note, who typed it stands there too */
+	waiver.note.text = "by telephone; typed by T";
+	assert_true(store_job_add_waiver(&job, &waiver, &fault));
+	assert_non_null(strstr(job.text, "    at: \"2026-03-01T09:00:00Z\"\n    note: \"by telephone; typed by T\"\n"));
+	assert_string_equal(job.job.waivers[1].note.text, "by telephone; typed by T");
 	/* Refused as a whole: nothing changes. */
 	char *before = strdup(job.text);
 	waiver.gate.text = "ajar";
@@ -220,7 +225,7 @@ static void test_add_waiver(void **state)
 	assert_false(store_job_add_waiver(&job, &waiver, &fault));
 	assert_int_equal(fault.kind, PM_FAULT_USAGE);
 	assert_string_equal(job.text, before);
-	assert_int_equal(job.job.waiver_count, 1);
+	assert_int_equal(job.job.waiver_count, 2);
 	free(before);
 	store_job_free(&job);
 }
