@@ -41,7 +41,7 @@ void pm_differ_find(const struct pm_job *job, const char *of, enum pm_compare co
  * its separators. Nothing when one of two addresses is none. */
 void pm_differ_say(const char *first, const char *second, enum pm_compare compare, struct pm_text *out);
 
-/* What the evidence favours and why: "2 captures against 1 read 00-00-5E-00-53-12"; nothing when it favours none. */
+/* What the evidence favours and why: "2 separate readings against 1 say 00-00-5E-00-53-12"; nothing when it favours none. */
 void pm_differ_say_favoured(const struct pm_differ *differ, struct pm_text *out);
 
 #endif

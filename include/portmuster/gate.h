@@ -82,6 +82,16 @@ enum pm_progress pm_step_progress(const struct pm_case *the_case, const struct p
                                   const struct pm_step *step, int64_t *remaining,
                                   struct pm_text *why);
 
+/* Does a step's answer count no more because something began anew after it? */
+enum pm_outlived {
+	PM_NOT_OUTLIVED,
+	PM_OUTLIVED_WINDOW,  /* another appointment was made: what comes behind it, and what it opens, is asked again */
+	PM_OUTLIVED_SHEET,   /* another sheet was sent: what comes behind the sending is asked again */
+};
+
+/* Whether the latest answer to a step, if it has one, is outlived. */
+enum pm_outlived pm_step_outlived(const struct pm_case *the_case, const struct pm_step *step);
+
 /* Has the text a letter in it? A number alone, of a telephone for example, names
  * nobody, and a step that wants `words` does not take it. */
 bool pm_step_words(const char *text);

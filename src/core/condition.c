@@ -25,7 +25,7 @@ static bool steps_done(struct pm_gate_view *v)
 		}
 	}
 	if (open > 1) {
-		pm_text_add(v->why, ", and %zu more steps", open - 1);
+		pm_text_add(v->why, ", and %zu more step%s", open - 1, open == 2 ? "" : "s");
 		v->opens_in = 0;
 	}
 	if (!open)

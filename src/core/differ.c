@@ -107,7 +107,7 @@ void pm_differ_say_favoured(const struct pm_differ *differ, struct pm_text *out)
 	const char *text = value->first->value.text;
 	bool port = pm_eui48_parse(text, &address);
 	if (differ->by_captures)
-		pm_text_add(out, "%zu captures against %zu read ", value->apart, value->against);
+		pm_text_add(out, "%zu separate readings against %zu say ", value->apart, value->against);
 	else
 		pm_text_str(out, "the numbering of the others gives ");
 	if (port)

@@ -42,28 +42,40 @@ static bool needs_window(const struct pm_plan *plan, const char *step)
 	return false;
 }
 
-/* Does this step come behind the one of its phase that sends the sheet? */
-static bool behind_sending(const struct pm_plan *plan, const char *id)
+/* Does this step come behind one of its phase that asks so? */
+static bool behind(const struct pm_plan *plan, const char *id, enum pm_ask ask)
 {
 	size_t phase;
 	const struct pm_step *step = pm_plan_step(plan, id, &phase);
 	for (const struct pm_step *s = step ? plan->phases[phase].steps : NULL; s && s < step; s++)
-		if (s->ask == PM_ASK_SENT)
+		if (s->ask == ask)
 			return true;
 	return false;
+}
+
+/* What belongs to a window, or to a sheet, begins again with a new one. */
+static enum pm_outlived outlived(const struct pm_case *c, const struct pm_reading *reading, const char *step)
+{
+	const struct pm_reading *window = reading ? pm_fact_last(c->job, "desk/appointment") : NULL;
+	const struct pm_reading *sent = reading ? pm_fact_last(c->job, "desk/sent") : NULL;
+	if (window && reading < window && (needs_window(c->plan, step) || behind(c->plan, step, PM_ASK_APPOINTMENT)))
+		return PM_OUTLIVED_WINDOW;
+	if (sent && reading < sent && behind(c->plan, step, PM_ASK_SENT))
+		return PM_OUTLIVED_SHEET;
+	return PM_NOT_OUTLIVED;
+}
+
+enum pm_outlived pm_step_outlived(const struct pm_case *the_case, const struct pm_step *step)
+{
+	const struct pm_reading *last = step->ask == PM_ASK_DECISION ? pm_fact_last(the_case->job, "desk/decision")
+	                              : last_answer(the_case->job, step->id.text);
+	return outlived(the_case, last, step->id.text);
 }
 
 const struct pm_reading *judge_answer(const struct pm_case *c, const char *step)
 {
 	const struct pm_reading *reading = last_answer(c->job, step);
-	const struct pm_reading *window = reading ? pm_fact_last(c->job, "desk/appointment") : NULL;
-	const struct pm_reading *sent = reading ? pm_fact_last(c->job, "desk/sent") : NULL;
-	/* what belongs to a window, or to a sheet, begins again with a new one */
-	if (window && reading < window && needs_window(c->plan, step))
-		return NULL;
-	if (sent && reading < sent && behind_sending(c->plan, step))
-		return NULL;
-	return reading;
+	return outlived(c, reading, step) == PM_NOT_OUTLIVED ? reading : NULL;
 }
 
 static const struct pm_reading *answer(const struct look *look)

@@ -4,6 +4,7 @@
 #include "portmuster/differ.h"
 #include "portmuster/text.h"
 #include "walk/drive.h"
+#include "walk/frame.h"
 #include "walk/live.h"
 #include "walk/step.h"
 
@@ -55,7 +56,7 @@ static bool say_standing(const struct walk_state *state, const struct session *s
 		return true;
 	}
 	bool confirmed = on_step && walk_progress(session, walk_step(state, session), NULL, NULL) == PM_DONE;
-	pm_text_add(text, "; %s %s", port ? of + 5 : of, pm_standing_word(confirmed ? PM_CONFIRMED : fact.standing));
+	pm_text_add(text, "; %s %s", port ? of + 5 : frame_fact(of), pm_standing_word(confirmed ? PM_CONFIRMED : fact.standing));
 	return false;
 }
 

@@ -27,6 +27,13 @@ void frame_draw(const struct walk_state *state, const struct session *session, s
 /* "03-02 09:14Z": a time to the minute. */
 void frame_clock(struct pm_when when, char out[static 16]);
 
+/* The cursor rests on a row, unless a field has it. */
+void frame_rest(struct canvas *canvas, int row);
+
+/* What stands right of this column is the one chosen: a mark tells so where no
+ * colour or reverse does, and the cursor rests there. */
+void frame_choose(struct canvas *canvas, int row, int column);
+
 /* A list's first visible row, so that `chosen` shows among `room` of `count`. */
 size_t frame_first(size_t chosen, size_t count, size_t room);
 

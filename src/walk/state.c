@@ -36,17 +36,10 @@ enum pm_progress walk_progress(const struct session *session, const struct pm_st
 	return pm_step_progress(&c, &session->result.roster, step, remaining, why);
 }
 
-bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step)
+enum pm_outlived walk_outlived(const struct session *session, const struct pm_step *step)
 {
-	const struct pm_job *job = &session->job.job;
-	bool window = walk_window_line(session, phase) != NULL;
-	const struct pm_reading *anew = pm_fact_last(job, window ? "desk/appointment" : "desk/sent");
-	if (!anew || walk_progress(session, step, NULL, NULL) != PM_TODO)
-		return false;
-	char fact[200];
-	step_fact(step, session, 0, fact);
-	const struct pm_reading *last = pm_fact_last(job, fact);
-	return last && last < anew;   /* the readings stand in the order in which they came */
+	struct pm_case c = session_case(session);
+	return walk_progress(session, step, NULL, NULL) == PM_TODO ? pm_step_outlived(&c, step) : PM_NOT_OUTLIVED;
 }
 
 /* Is nothing left to do at this step? */

@@ -160,7 +160,7 @@ void walk_show_step(struct walk_state *state, const struct session *session, siz
 
 /* Was the step answered for an earlier appointment, or an earlier sheet, than the
  * one that holds now? Then it is to be answered again. */
-bool walk_outlived(const struct session *session, size_t phase, const struct pm_step *step);
+enum pm_outlived walk_outlived(const struct session *session, const struct pm_step *step);
 
 /* Does the phase of the step shown close on this step's answer, whichever it is? */
 bool walk_either_way(const struct walk_state *state, const struct session *session);

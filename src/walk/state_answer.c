@@ -236,7 +236,7 @@ static void enter_number(struct walk_state *state, const struct pm_step *step, c
 {
 	int64_t millionths;
 	if (!pm_read_decimal(state->field.text, &millionths)) {
-		walk_say(state, STYLE_BAD, "type a number such as 230 or 0.5, without its unit (%s)", step->unit.text);
+		walk_say(state, STYLE_BAD, "type a number such as 230 or 0.5, with a point and without its unit (%s)", step->unit.text);
 		return;
 	}
 	bool low = step->least.word.text && millionths < step->least.millionths;

@@ -61,6 +61,22 @@ const char *progress_word(enum pm_progress progress)
 	return "";
 }
 
+void frame_rest(struct canvas *canvas, int row)
+{
+	if (canvas->cursor_shown)
+		return;
+	canvas->cursor_row = row;
+	canvas->cursor_column = 1;
+}
+
+void frame_choose(struct canvas *canvas, int row, int column)
+{
+	frame_rest(canvas, row);
+	if (!canvas->cursor_shown)
+		canvas->cursor_column = column + 1;
+	canvas_put(canvas, row, column, 1, STYLE_STRONG, ">");
+}
+
 const char *frame_fact(const char *of)
 {
 	static const struct { const char *of, *words; } facts[] = {

@@ -5,14 +5,6 @@
 #include "walk/frame.h"
 #include "walk/lists.h"
 
-static void focus(struct canvas *canvas, int row)
-{
-	if (canvas->cursor_shown)
-		return;
-	canvas->cursor_row = row;
-	canvas->cursor_column = 1;
-}
-
 /* --- route --- */
 
 static void route_phase(const struct session *session, struct canvas *canvas, size_t p, int row, bool focused, bool narrow)
@@ -53,7 +45,7 @@ void route_draw(const struct walk_state *state, const struct session *session, s
 		else
 			route_step(session, canvas, at, row, i == state->row, area.narrow);
 		if (i == state->row)
-			focus(canvas, row);
+			frame_choose(canvas, row, 0);
 	}
 	struct route_row chosen = route_at(session, state->row);
 	size_t phase = chosen.phase;
@@ -118,7 +110,7 @@ void findings_draw(const struct walk_state *state, const struct session *session
 	size_t room = (size_t)(area.rows - detail - 1), first = frame_first(state->row, list->count, room);
 	if (list->count == 0) {
 		canvas_wrap(canvas, area.row + 1, 2, 2, area.columns - 4, STYLE_GOOD, "nothing wrong or doubtful was found so far", 0);
-		focus(canvas, area.row + 1);
+		frame_rest(canvas, area.row + 1);
 		return;
 	}
 	for (size_t i = first; i < list->count && i < first + room; i++) {
@@ -128,7 +120,7 @@ void findings_draw(const struct walk_state *state, const struct session *session
 		canvas_print(canvas, row, 7, area.columns - 8, i == state->row ? STYLE_CHOSEN : STYLE_PLAIN, "%s%s: %s",
 		             finding->waived ? "(waived) " : "", pm_code_row(finding->code)->name, finding->message);
 		if (i == state->row)
-			focus(canvas, row);
+			frame_choose(canvas, row, 0);
 	}
 	if (state->row < list->count)
 		finding_detail(&list->item[state->row], canvas, area.row + area.rows - detail, detail, area.low);
@@ -175,7 +167,7 @@ void waive_draw(const struct walk_state *state, const struct session *session, s
 	int width = list.area.columns - 4;
 	if (!count) {
 		canvas_put(canvas, list.row, 2, width, STYLE_GOOD, "nothing that may be waived is open");
-		focus(canvas, list.row);
+		frame_rest(canvas, list.row);
 	}
 	for (size_t i = list.first; i < count && i < list.first + list.room; i++) {
 		const struct pm_gate_line *line = &session->result.gates.line[waive_line(session, i)];
@@ -184,7 +176,7 @@ void waive_draw(const struct walk_state *state, const struct session *session, s
 		             line->closing ? "to close" : "to open", session->plan.plan.phases[line->phase].id.text,
 		             line->need->condition.text);
 		if (i == state->row) {
-			focus(canvas, row);
+			frame_choose(canvas, row, 0);
 			canvas_wrap(canvas, list.end + 1, 2, 3, width, STYLE_WAIT, line->why, 0);
 		}
 	}
@@ -216,7 +208,7 @@ void take_back_draw(const struct walk_state *state, const struct session *sessio
 		            list.area.narrow ? "" : ", ", list.area.narrow ? "" : at);
 		canvas_put(canvas, row, 2, width, i == state->row ? STYLE_CHOSEN : STYLE_PLAIN, shown);
 		if (i == state->row)
-			focus(canvas, row);
+			frame_choose(canvas, row, 0);
 	}
 	if (!count)
 		canvas_put(canvas, list.row, 2, width, STYLE_DIM, "none stands");

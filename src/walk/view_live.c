@@ -34,10 +34,8 @@ void lines_draw(const struct walk_state *state, const struct session *session, s
 			canvas_put(canvas, row, 2, width, style, "another device: type its path");
 			break;
 		}
-		if (i == state->row) {
-			canvas->cursor_row = row;
-			canvas->cursor_column = 2;
-		}
+		if (i == state->row)
+			frame_choose(canvas, row, 1);
 	}
 	if (state->typing) {
 		int used = canvas_put(canvas, end - 1, 2, 20, STYLE_STRONG, "device: ");

@@ -63,10 +63,8 @@ static void draw_cell(const struct walk_state *state, const struct session *sess
 		pm_text_str(&text, "unreadable");
 	canvas_put(canvas, row + 1, column, PORTS_CELL - 1, focused ? STYLE_CHOSEN : STYLE_PLAIN,
 	           address[0] ? address : "--");
-	if (focused && !canvas->cursor_shown) {
-		canvas->cursor_row = row;
-		canvas->cursor_column = column;
-	}
+	if (focused)
+		frame_choose(canvas, row, column - 1);
 }
 
 static void put_reading(struct canvas *canvas, int row, int width, const char *label, const struct pm_reading *reading,
@@ -307,7 +305,7 @@ void log_draw(const struct walk_state *state, const struct session *session, str
 	for (size_t i = first; i < count && i < first + room; i++, row++) {
 		log_row(session, canvas, i, row, i == state->row, area.narrow);
 		if (i == state->row)
-			canvas->cursor_row = row;
+			frame_choose(canvas, row, 1);
 	}
 	if (state->row >= listing->count && state->row < count)
 		log_problem(&listing->problem[state->row - listing->count], canvas, end, below);

@@ -168,8 +168,9 @@ void answer_recorded(struct answer_place *p, enum pm_progress progress)
 	draw_shut(p, progress);
 	draw_window_left(p);
 	draw_sheet_hint(p);
-	if (walk_outlived(p->session, p->state->phase, p->step))
-		answer_say(p, STYLE_WAIT, walk_window_line(p->session, p->state->phase)
+	enum pm_outlived outlived = walk_outlived(p->session, p->step);
+	if (outlived)
+		answer_say(p, STYLE_WAIT, outlived == PM_OUTLIVED_WINDOW
 		           ? "that was for an earlier appointment: answer it again"
 		           : "that was for an earlier sheet: answer it again", 1);
 }

@@ -83,10 +83,8 @@ static void draw_rows(const struct walk_state *state, const struct session *sess
 			pm_eui48_text(&call->address, address);
 		canvas_print(canvas, row, 2, area.columns - 4, i == state->row ? STYLE_CHOSEN : STYLE_PLAIN, "%-7s %-17s  %c  %s",
 		             call->port->name.text, address, check, call->valid ? pm_spell(check) : "");
-		if (i == state->row) {
-			canvas->cursor_row = row;
-			canvas->cursor_column = 2;
-		}
+		if (i == state->row)
+			frame_choose(canvas, row, 1);
 	}
 }
 

@@ -97,10 +97,8 @@ void menu_draw(const struct walk_state *state, const struct session *session, st
 		int row = area.row + heading + (int)(i - first);
 		canvas_print(canvas, row, 2, area.columns - 4, i == state->over ? STYLE_CHOSEN : STYLE_PLAIN, " %c  %s ",
 		             menu_rows[i].letter, menu_rows[i].label);
-		if (i == state->over) {
-			canvas->cursor_row = row;
-			canvas->cursor_column = 2;
-		}
+		if (i == state->over)
+			frame_choose(canvas, row, 1);
 	}
 }
 

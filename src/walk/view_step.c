@@ -10,7 +10,7 @@ static int wanted(const struct walk_state *state, const struct session *session)
 {
 	const struct pm_step *step = walk_step(state, session);
 	/* why the phase is shut, or that the answer is from before */
-	int words = session->result.gates.open[state->phase] && !walk_outlived(session, state->phase, step) ? 0 : 2;
+	int words = session->result.gates.open[state->phase] && !walk_outlived(session, step) ? 0 : 2;
 	words += session->job.job.live && walk_window_line(session, state->phase);
 	int items = (int)session->plan.plan.kit_count;
 	switch (step->ask) {

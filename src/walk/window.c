@@ -209,6 +209,11 @@ bool walk_window(const struct session *session, const char *typed, char out[stat
 		return bad_form(&r, r.zone ? "a window is a date, a time and the end" : "a window is a date, a time, an offset, and the end");
 	if (!mean(&r, &a, &b, &from, &until))
 		return false;
+	if (until.second <= from.second) {
+		pm_text_add(why, "the window ends before it starts; over midnight the end has its date too, like "
+		            "2026-03-09 23:00%s to 2026-03-10 02:00", r.zone ? "" : " +01:00");
+		return false;
+	}
 	pm_text_fixed(&whole, out, 80);
 	pm_text_str(&whole, pm_when_write(from, text));
 	pm_text_char(&whole, '/');

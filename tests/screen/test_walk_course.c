@@ -200,6 +200,10 @@ static void back_to_the_old_router_and_on(void **state)
 	walk_to(&f, "appointment");
 	course_window(&f, window);
 	walk_answer(&f, window);
+	/* who was told of the old window is told of the new one */
+	assert_at(&f, "told");
+	assert_shows(&f, "for an earlier appointment");
+	course_say_yes(&f, 1);
 	assert_at(&f, "go");
 	assert_shows(&f, "for an earlier appointment");
 	size_t before = walk_readings(&f);
@@ -382,6 +386,8 @@ static void the_whole_cycle(void **state)
 	assert_at(&f, "appointment");
 	course_window(&f, window);
 	walk_answer(&f, window);
+	assert_false(f.session.result.gates.closed[4]);
+	course_say_yes(&f, 1);
 	assert_true(f.session.result.gates.closed[4]);
 	walk_wait(&f, 3600);
 	walk_to(&f, "go");

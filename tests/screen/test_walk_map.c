@@ -94,7 +94,7 @@ static void neither_reading_is_right_by_its_place(void **state)
 	walk_size(&f, 24, 80);
 	assert_shows(&f, "4 readings");
 	assert_shows(&f, "+2 more: \"00-00-5E-00-53-12\" console 2 times");
-	assert_shows(&f, "3 captures against 1 read 00-00-5E-00-53-12");
+	assert_shows(&f, "3 separate readings against 1 say 00-00-5E-00-53-12");
 	walk_size(&f, 12, 40);
 	assert_shows(&f, "+2 more");
 	walk_size(&f, 24, 80);

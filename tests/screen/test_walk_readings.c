@@ -129,7 +129,7 @@ static void the_site_list_counts_as_a_reading(void **state)
 	walk_answer(&f, "misread");
 	walk_key(&f, KEYS_ESCAPE);
 	walk_answer(&f, "GU-0417-K");
-	assert_non_null(strstr(f.state.message, "site/unit confirmed"));
+	assert_non_null(strstr(f.state.message, "unit code confirmed"));
 	assert_at(&f, "site-parent");
 }
 

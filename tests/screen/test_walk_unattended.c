@@ -106,7 +106,7 @@ static void a_note_that_is_lacking_stops_it(void **state)
 	(void)state;
 	struct pm_fault fault = { 0 };
 	assert_false(walk_without(NULL, 0, ", note: \"site electrician\"", "", &fault));
-	assert_non_null(strstr(fault.message, "step \"dead\" took no answer: type role of the one who tested"));
+	assert_non_null(strstr(fault.message, "step \"dead\" took no answer: type the role of the one who tested"));
 }
 
 static void a_sheet_that_is_lacking_stops_it(void **state)

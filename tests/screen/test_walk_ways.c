@@ -108,8 +108,8 @@ static void a_note_the_plan_wants_is_asked_for(void **state)
 	assert_at(&f, "dead");
 	size_t before = walk_readings(&f);
 	walk_answer(&f, "a");
-	assert_says("type role of the one who tested, then Enter");
-	assert_shows(&f, "  role of the one who tested:");
+	assert_says("type the role of the one who tested, then Enter");
+	assert_shows(&f, "  the role of the one who tested:");
 	walk_key(&f, KEYS_ENTER);
 	assert_says("needs the words behind it");
 	assert_int_equal(walk_readings(&f), before);

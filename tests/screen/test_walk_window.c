@@ -90,7 +90,8 @@ static void windows_not_taken(void **state)
 		{ ZONE_BERLIN, true, "", "a window is" }, { ZONE_BERLIN, true, "2026-02-29 09:00 to 11:00", "no such day in that month" },
 		{ ZONE_BERLIN, true, "2026-03-09 25:00 to 26:00", "no such time of day" }, { ZONE_BERLIN, true, "2026-03-09 09:00 +24:00 to 11:00", "an offset beyond 23:59" },
 		{ ZONE_BERLIN, true, "2026-03-09 11:00 to 09:00", "the window ends before it starts" },
-		{ NULL, false, "2026-03-09 11:00 Z to 09:00", "the window ends before it starts" },
+		{ ZONE_BERLIN, true, "2026-03-09 23:00 to 02:00", "over midnight the end has its date too, like 2026-03-09 23:00 to 2026-03-10 02:00" },
+		{ NULL, false, "2026-03-09 11:00 Z to 09:00", "like 2026-03-09 23:00 +01:00 to 2026-03-10 02:00" },
 		/* the check value: RFC 5545 section 3.3.5 makes 07:30Z of it */
 		{ ZONE_NEW_YORK, true, "2026-03-08 02:30 to 05:00", "2026-03-08 02:30 does not come on the clocks of " AREA ", which go from 02:00 to 03:00; "
 		  "probably meant is 2026-03-08 03:30 -04:00" },
@@ -109,7 +110,8 @@ static void windows_not_taken(void **state)
 		if (!strstr(reason, cases[i].why))
 			fail_msg("%s: %s", cases[i].typed, reason);
 		/* what the clocks do is no fault of the form */
-		assert_int_equal(strstr(reason, form) == NULL, strstr(reason, "the clocks of") != NULL);
+		if (!strstr(reason, "ends before"))
+			assert_int_equal(strstr(reason, form) == NULL, strstr(reason, "the clocks of") != NULL);
 	}
 }
 

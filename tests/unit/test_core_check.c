@@ -124,12 +124,12 @@ static const struct {
 		"digit 12 reads 5 where 4 belongs (one wrong character); that address belongs to port5", EXPECT, MUSTER },
 	{ single, PM_READING_SINGLE, PM_NOTE, "port4", NULL, "port4 was read once (typed)", "none", MUSTER },
 	{ differ, PM_READING_CONFLICT, PM_STOP, "port4", "port/port4", "port4 was read as \"00-00-5E-00-53-14\" (console) and as \"00-00-5E-00-35-14\" (typed): "
-		"they differ in digits 9 and 10, which change places (swapped neighbours); 2 captures against 1 read 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
+		"they differ in digits 9 and 10, which change places (swapped neighbours); 2 separate readings against 1 say 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
 	{ differ_word, PM_READING_CONFLICT, PM_STOP, "port4", NULL, "port4 was read as \"00-00-5E-00-53-14\" (console) and as \"none\" (typed): "
-		"2 captures against 1 read 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
+		"2 separate readings against 1 say 00-00-5E-00-53-14, and the numbering of the others gives it too", EXPECT, MUSTER },
 	{ serial_form, PM_SERIAL_MALFORMED, PM_STOP, NULL, "router/serial", "router/serial reads \"EG12-26-0041T\": character 13 does not fit the form \"EG12-99-99999\"", NULL, PREPARE },
 	{ serial_two, PM_SERIAL_CONFLICT, PM_STOP, NULL, "router/serial", "router/serial was read as \"EG12-26-00417\" (console) and as \"EG12-26-00471\": "
-		"they differ in characters 12 and 13, which change places (swapped neighbours); 2 captures against 1 read \"EG12-26-00417\"", NULL, PREPARE },
+		"they differ in characters 12 and 13, which change places (swapped neighbours); 2 separate readings against 1 say \"EG12-26-00417\"", NULL, PREPARE },
 	{ old_serial, PM_SERIAL_CONFLICT, PM_STOP, NULL, "old/serial", "old/serial was read as \"OLD-7\" (site list) and as \"OLD-1\": "
 		"they differ in character 5: 7 in the first, 1 in the second (look-alike)", NULL, CLOSE },
 	{ unit_form, PM_UNIT_CODE_MALFORMED, PM_STOP, NULL, "site/unit", NULL, NULL, PREPARE },

@@ -52,6 +52,8 @@ static void test_window(void **state)
 	}
 	/* missed: a new window leads on again */
 	fixture_say(&f, "desk/appointment", "2026-01-09T09:00:00Z/2026-01-09T11:00:00Z");
+	assert_phase(&f, BOOK, true);   /* they are told of it */
+	fixture_say(&f, "step/told", "whole");
 	assert_phase(&f, CUTOVER, false);
 	clock_at(&f, FIXTURE_OPENS + 86400);
 	assert_phase(&f, CUTOVER, true);

@@ -34,22 +34,22 @@ static const struct {
 	{ "A1B2", NULL, "", 2 },
 	/* the same capture counts once, however often it is read */
 	{ "A1B2B2", NULL, "", 2 },
-	{ "A1B2B3", NULL, "2 captures against 1 read " B, 2 },
-	{ "A1A2B3", NULL, "2 captures against 1 read " A, 2 },
+	{ "A1B2B3", NULL, "2 separate readings against 1 say " B, 2 },
+	{ "A1A2B3", NULL, "2 separate readings against 1 say " A, 2 },
 	{ "A1A2B3B4", NULL, "", 2 },
 	/* a capture that holds both counts for both, and once in all */
 	{ "A1B1", NULL, "", 2 },
-	{ "A1B1B2", NULL, "2 captures against 1 read " B, 2 },
+	{ "A1B1B2", NULL, "2 separate readings against 1 say " B, 2 },
 	{ "A1B1A2B2", NULL, "", 2 },
 	{ "A1B2B3C4", NULL, "", 3 },
-	{ "A1B2B3B4C5", NULL, "3 captures against 2 read " B, 3 },
+	{ "A1B2B3B4C5", NULL, "3 separate readings against 2 say " B, 3 },
 	/* the numbering gives one of them, both say the same, or the opposite */
 	{ "A1B2", B, "the numbering of the others gives " B, 2 },
 	{ "A1B2", A, "the numbering of the others gives " A, 2 },
 	{ "A1B2", C, "", 2 },
-	{ "A1B2B3", B, "2 captures against 1 read " B ", and the numbering of the others gives it too", 2 },
+	{ "A1B2B3", B, "2 separate readings against 1 say " B ", and the numbering of the others gives it too", 2 },
 	{ "A1B2B3", A, "", 2 },
-	{ "A1B2B3", C, "2 captures against 1 read " B, 2 },
+	{ "A1B2B3", C, "2 separate readings against 1 say " B, 2 },
 	{ "A1A2", B, "", 1 },
 };
 

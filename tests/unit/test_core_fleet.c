@@ -314,7 +314,7 @@ static void summary(void **state)
 	assert_string_equal(site->addresses[1].bearer, "port1");
 	assert_int_equal(site->holder, PM_HOLDER_LEAD);   /* who sends the sheet */
 	assert_string_equal(site->waits_in, "register");
-	assert_string_equal(site->waits_why, "\"sent\": the sheet was not sent, and 1 more steps");
+	assert_string_equal(site->waits_why, "\"sent\": the sheet was not sent, and 1 more step");
 	assert_true(site->has_due && site->due == 20484);   /* 2026-01-31, counted with date -d */
 	assert_int_equal(site->last, FIXTURE_NOW);
 	assert_false(site->set);
