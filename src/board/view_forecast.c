@@ -13,7 +13,7 @@ static void one_deadline(struct page *page, const struct board_model *model, con
 	struct pm_text text;
 	frame_chance(one->hits, model->forecast.runs, shown);
 	pm_text_fixed(&text, line, sizeof line);
-	pm_text_add(&text, "%s in %s%s: %zu open site%s of ", pm_day_write(o->deadline_day, day), model->forecast.at_most ? "at most " : "",
+	pm_text_add(&text, "%s in %s%s: %zu open site%s of ", pm_day_write(o->deadline_day, day), model->forecast.at_most && one->hits ? "at most " : "",
 	            shown, one->open, one->open == 1 ? "" : "s");
 	pm_text_visible(&text, o->file ? o->file : "", o->file ? strlen(o->file) : 0);
 	page_text(page, 2, STYLE_PLAIN, line);
@@ -39,7 +39,7 @@ static void chance(struct page *page, const struct board_model *model)
 	pm_day_write(first, day);
 	frame_chance(f->hits, f->runs, shown);
 	page_add(page, 0, STYLE_STRONG, "Every open site is finished by %s in %s%s %s.", first == last ? day : "its folder's deadline",
-	         f->at_most ? "at most " : "", shown, how);
+	         f->at_most && f->hits ? "at most " : "", shown, how);
 	for (size_t i = 0; first != last && i < f->deadline_count; i++)
 		one_deadline(page, model, &f->deadline[i]);
 }

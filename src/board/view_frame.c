@@ -175,10 +175,13 @@ static void add_deadline(const struct board_model *model, bool narrow, struct pm
 		pm_text_str(text, narrow ? ".." : " to ");
 		add_day(last, narrow, text);
 	}
-	if (model->foreseen) {
+	if (model->foreseen && model->forecast.hits == 0 && last < model->now.second / 86400) {
+		pm_text_str(text, narrow ? " passed" : ": passed");
+	} else if (model->foreseen) {
 		frame_chance(model->forecast.hits, model->forecast.runs, chance);
-		pm_text_add(text, "%s%s%s", narrow ? " " : ": chance ", model->forecast.at_most ? narrow ? "max " : "at most " : "",
-		            chance);
+		bool most = model->forecast.at_most && model->forecast.hits;
+		pm_text_str(text, narrow ? most ? " max " : " " : most ? ": chance at most " : ": chance ");
+		pm_text_str(text, chance);
 	}
 }
 

@@ -174,7 +174,7 @@ void review_put_place(struct pm_text *out, const struct pm_site_summary *site)
 static void put_chance(struct pm_text *out, bool most, size_t hits, size_t runs)
 {
 	size_t tenths = runs ? hits * 1000 / runs : 0;
-	pm_text_add(out, "in %s%zu of %zu runs (%zu.%zu %%)", most ? "at most " : "", hits, runs, tenths / 10, tenths % 10);
+	pm_text_add(out, "in %s%zu of %zu runs (%zu.%zu %%)", most && hits ? "at most " : "", hits, runs, tenths / 10, tenths % 10);
 }
 
 static void put_count(struct pm_text *out, const char *before, size_t count, const char *word)

@@ -6,8 +6,6 @@
 #include "portmuster/text.h"
 #include "screen/glyph.h"
 
-#define SIDE_MOST 4096   /* rows or columns: keeps products far from overflow */
-
 static struct canvas_cell *cell_at(const struct canvas *canvas, int row, int column)
 {
 	if (row < 0 || row >= canvas->rows || column < 0 || column >= canvas->columns)
@@ -23,7 +21,7 @@ bool canvas_init(struct canvas *canvas, int rows, int columns, bool ascii)
 
 bool canvas_resize(struct canvas *canvas, int rows, int columns)
 {
-	if (rows < 0 || columns < 0 || rows > SIDE_MOST || columns > SIDE_MOST)
+	if (rows < 0 || columns < 0 || rows > CANVAS_MOST_SIDE || columns > CANVAS_MOST_SIDE)
 		return false;
 	size_t count = (size_t)rows * (size_t)columns;
 	struct canvas_cell *cell = calloc(count ? count : 1, sizeof *cell);

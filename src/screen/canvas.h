@@ -38,6 +38,10 @@ struct canvas {
 	bool cursor_shown;           /* a text field has it */
 };
 
+/* Rows or columns: keeps products far from overflow. */
+#define CANVAS_MOST_SIDE 4096
+
+/* False when memory ran out or a side is longer than that. */
 bool canvas_init(struct canvas *canvas, int rows, int columns, bool ascii);
 bool canvas_resize(struct canvas *canvas, int rows, int columns);
 void canvas_free(struct canvas *canvas);

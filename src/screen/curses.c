@@ -189,6 +189,10 @@ void curses_size(const struct curses *curses, int *rows, int *columns)
 {
 	(void)curses;
 	getmaxyx(stdscr, *rows, *columns);
+	if (*rows > CANVAS_MOST_SIDE)
+		*rows = CANVAS_MOST_SIDE;
+	if (*columns > CANVAS_MOST_SIDE)
+		*columns = CANVAS_MOST_SIDE;
 }
 
 bool curses_unicode(const struct curses *curses)

@@ -26,6 +26,7 @@ struct curses;
 struct curses *curses_open(const struct curses_options *options, struct pm_fault *fault);
 void curses_close(struct curses *curses);
 
+/* Of the window, as far as a canvas can cover it. */
 void curses_size(const struct curses *curses, int *rows, int *columns);
 /* True when the terminal can show characters beyond ASCII. */
 bool curses_unicode(const struct curses *curses);

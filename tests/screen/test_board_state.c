@@ -228,7 +228,10 @@ static void another_deadline_can_be_asked_for(void **state)
 	assert_int_equal(days, 0);
 	assert_true(board_model_foresee(&f.model, true));
 	assert_int_equal(f.model.forecast.hits, 0);
-	assert_shows(&f, "deadline 2026-10-08: chance at most 0 %");
+	assert_shows(&f, "deadline 2026-10-08: chance 0 %");
+	board_again(&f, 86400);
+	assert_true(board_model_foresee(&f.model, true));
+	assert_shows(&f, "deadline 2026-10-08: passed");
 }
 
 static void the_worst_may_come_from_across_the_fleet(void **state)

@@ -241,6 +241,9 @@ static void a_quiet_program_follows_a_resize(void **state)
 	/* the smallest */
 	pty_resize(&pty, 1, 1);
 	assert_true(pty_wait_text(&pty, "s"));
+	/* and one wider than any canvas */
+	pty_resize(&pty, 24, 5000);
+	assert_true(pty_wait_text_cursor(&pty, "size 24x4096", 1, 6));
 	pty_resize(&pty, 24, 80);
 	assert_true(pty_wait_text_cursor(&pty, "size 24x80", 1, 6));
 	finish(&pty);

@@ -43,7 +43,7 @@ static void test_runs(void **state)
 	(void)state;
 	/* first characters: OWASP ASVS 1.2.10; CR is common practice, no source */
 	static const char *const run[] = { "=1+1", "+49", "-5", "@cmd", "\tx", "\rx", "=", "'=1", "''-x" };
-	static const char *const rest[] = { "", "a=1", "0-1", " =1", "'a", "'", "\"=1\"", "\xE2\x88\x92" "5", "#N/A" };
+	static const char *const rest[] = { "", "a=1", "0-1", " =1", "'a", "'", "\"=1\"", ("\xE2\x88\x92" "5"), "#N/A" };
 	for (size_t i = 0; i < COUNT(run); i++)
 		assert_true(pm_cell_runs(run[i]));
 	for (size_t i = 0; i < COUNT(rest); i++)

@@ -331,7 +331,7 @@ static void hostile(void **state)
 	(void)state;
 	static const char *const texts[] = {
 		"<script>alert(1)</script>", "\"><img src=x>", "' onload='x", "a & b", "=1+1", "@x", "-x", "+x", "a,b\"c", "two\nlines",
-		"\x1B[2J", "\xE2\x80\xAE" "right", "\xFF", "\x7F",
+		"\x1B[2J", ("\xE2\x80\xAE" "right"), "\xFF", "\x7F",
 	};
 	for (size_t i = 0; i < COUNT(texts); i++) {
 		struct written w;
