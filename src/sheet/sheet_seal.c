@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "portmuster/text.h"
+#include "sheet/beyond.h"
 #include "sheet/locate.h"
 #include "sheet/names.h"
 
@@ -140,18 +141,21 @@ static bool take_device(const struct gathering *g, struct gathered *site, const 
 	return true;
 }
 
-/* The rows of a section; in a workbook they end at the first blank one. */
-static bool take_row(struct gathering *g, const struct located *l, uint32_t row, bool *more)
+/* The rows of a section; in a workbook, what lies below a blank one may be the desk's. */
+static bool take_row(struct gathering *g, const struct located *l, uint32_t row, bool *below)
 {
 	bool blank = true;
 	for (size_t i = 0; blank && i < l->section->column_count; i++)
 		blank = !value_at(g, l, row, i);
 	if (blank) {
-		*more = !g->sheet->workbook;
+		*below = g->sheet->workbook;
 		return true;
 	}
 	size_t column = column_of(l->section, "site/code");
-	struct gathered *site = column == NOT_THERE && g->count ? g->site : site_of(g, value_at(g, l, row, column));
+	const char *code = value_at(g, l, row, column);
+	if (*below && !beyond_is_record(g->sheet, l, row, code && names_find(&g->codes, code) != NAMES_NONE))
+		return true;
+	struct gathered *site = column == NOT_THERE && g->count ? g->site : site_of(g, code);
 	if (!site)
 		return false;
 	if (l->section->rows == PM_ROWS_PORT)
@@ -172,11 +176,11 @@ static bool gather(struct gathering *g)
 	for (int pass = 0; pass < 2; pass++)
 		for (size_t i = 0; i < g->layout->section_count; i++) {
 			const struct located *l = &g->located[i];
-			bool more = true;
+			bool below = false;
 			if (!l->page || holds(l->section, PM_ROWS) != (pass == 0))
 				continue;
-			for (uint32_t row = l->first; more && row < l->end; row++)
-				if (!take_row(g, l, row, &more))
+			for (uint32_t row = l->first; row < l->end; row++)
+				if (!take_row(g, l, row, &below))
 					return false;
 		}
 	return true;

@@ -4,6 +4,7 @@
 
 #include "portmuster/text.h"
 #include "sheet/align.h"
+#include "sheet/beyond.h"
 #include "sheet/causes.h"
 #include "sheet/fold.h"
 #include "sheet/locate.h"
@@ -127,10 +128,15 @@ static bool is_known(const struct verify *v, const char *site)
 	return false;
 }
 
-/* Below a blank row a workbook may hold whatever the desk put there. */
+/* A row that no job has. Below a blank row a workbook may hold whatever the desk put
+ * there, unless it looks like a record. */
 static bool is_strange(const struct verify *v, const struct aligned *a, size_t r)
 {
-	return a->source[r] == ALIGN_NONE && (!v->sheet->workbook || a->blank > a->row[r]);
+	if (a->source[r] != ALIGN_NONE)
+		return false;
+	const char *site = site_of(a, r);
+	return !v->sheet->workbook || a->blank > a->row[r] ||
+	       beyond_is_record(v->sheet, a->located, a->row[r], site && is_known(v, site));
 }
 
 static struct foreign *foreign_find(const struct verify *v, const char *site)

@@ -56,6 +56,41 @@ def check_beside(cases, folder):
     cases.check("without the desk's own workbook only the gap tells", [(each["cell"], each["cause"]) for each in found] == [("F3", "column-added")], found)
 
 
+def check_below(cases, folder):
+    """What stands below a blank row: the desk's remarks, or a record that nobody sent."""
+    layout = write(os.path.join(books(folder), "below.yaml"), own_layout("below-desk.xlsx"))
+    template, out = os.path.join(books(folder), "below-desk.xlsx"), os.path.join(folder, "below.xlsx")
+    sheet_desk.template(load(layout), template)
+    book = openpyxl.load_workbook(template)
+    example = ["TB-11", "port1", "1", "00-00-5E-00-53-01", "5"]
+    for column, value in enumerate(example):
+        book["Interfaces"].cell(30, column + 1).value = value
+    book.save(template)
+    status, _, err = run("sheet", *NOW, "--layout", layout, DEMO, "--out", out)
+    cases.check("a workbook with an example below is filled", status == 0, err)
+    _, seal, _ = run("seal", "--layout", layout, out)
+
+    def changed(name, rows, *expected, sealed=True):
+        path = os.path.join(folder, "below-changed.xlsx")
+        book = openpyxl.load_workbook(out)
+        for page, row, values in rows:
+            for column, value in enumerate(values):
+                book[page].cell(row, column + 1).value = value
+        book.save(path)
+        status, found = verify(path, "--layout", layout, DEMO)
+        cases.check(name, [(each["page"], each["cell"], each["cause"]) for each in found] == list(expected) and status == (1 if expected else 0), found)
+        _, said, _ = run("seal", "--layout", layout, path)
+        cases.check("%s, says the seal" % name, (said == seal) is sealed, said, seal)
+    changed("the desk's own example is no record", [])
+    changed("nor is a remark", [("Interfaces", 22, ["", "checked", "12"]), ("Interfaces", 24, ["TB-11"]), ("Attached", 20, ["seen", "by desk 2"])])
+    changed("an address is one", [("Interfaces", 20, ["", "port13", "", "00-00-5E-00-53-1D"])], ("Interfaces", "A20", "row-added"), sealed=False)
+    changed("and so is a device of the site", [("Attached", 12, ["TB-11", "mast radio"])], ("Attached", "A12", "row-added"), sealed=False)
+    changed("and all that the layout requires, of any site", [("Attached", 12, ["TB-99", "mast radio", "radio"])],
+            ("Attached", "A12", "site-unknown"), sealed=False)
+    changed("the example with another digit is one", [("Interfaces", 30, ["TB-11", "port1", "1", "00-00-5E-00-53-02"])],
+            ("Interfaces", "A30", "row-added"), sealed=False)
+
+
 def check_results(cases, folder):
     """Formulas keep what they came to before the sheet was filled, byte for byte; that is told."""
     text = own_layout("results-desk.xlsx")
@@ -161,6 +196,7 @@ def main():
     cases = sheet_desk.Cases()
     with tempfile.TemporaryDirectory() as folder:
         check_beside(cases, folder)
+        check_below(cases, folder)
         check_results(cases, folder)
         check_words(cases, folder)
     return cases.failed
