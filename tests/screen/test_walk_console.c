@@ -7,27 +7,17 @@
 #include <unistd.h>
 
 #include "walk/live.h"
-#include "walk_course.h"
+#define CASE_BEGINS at_the_ports
+#include "walk_case.h"
 
 #define LIMIT_MS 60000
 
-static struct walk_fixture f;
-
-static int set_up(void **state)
+static int at_the_ports(void **state)
 {
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
+	at_first_step(state);
 	course_prepare(&f);
 	course_fit(&f);
 	course_to_ports(&f);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
 	return 0;
 }
 
@@ -262,8 +252,6 @@ static void nobody_plays_on(void **state)
 	assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
 	f.session.player = 0;
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

@@ -2,24 +2,7 @@
  * the way, back to the old router and on from there, and facts that change after
  * they were sent. */
 #include "store/save.h"
-#include "walk_course.h"
-
-static struct walk_fixture f;
-
-static int set_up(void **state)
-{
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
-	return 0;
-}
+#include "walk_case.h"
 
 /* Leave without a word and come back: the same step, the same entries. */
 static void interrupt_here(void)
@@ -486,8 +469,6 @@ static void a_changed_sheet_leads_to_sending(void **state)
 	walk_key(&f, KEYS_ENTER);
 	assert_at(&f, "sent");
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

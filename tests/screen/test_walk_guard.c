@@ -1,23 +1,6 @@
 /* Nothing is answered too early or unseen: the good verdict and what cannot be
  * undone, windows too small to show anything, words that go on below. */
-#include "walk_course.h"
-
-static struct walk_fixture f;
-
-static int set_up(void **state)
-{
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
-	return 0;
-}
+#include "walk_case.h"
 
 /* --- the verdict ------------------------------------------------------------------------ */
 
@@ -482,8 +465,6 @@ static void a_new_size_begins_the_words_anew(void **state)
 	walk_to(&f, "dead");
 	assert_false(step_read(&f.state));
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

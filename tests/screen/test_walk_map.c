@@ -1,24 +1,14 @@
 /* The port map: what it hides so that it cannot be copied, and what it says where
  * readings differ. */
-#include "walk_course.h"
+#define CASE_BEGINS at_the_ports
+#include "walk_case.h"
 
-static struct walk_fixture f;
-
-static int set_up(void **state)
+static int at_the_ports(void **state)
 {
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
+	at_first_step(state);
 	course_prepare(&f);
 	course_fit(&f);
 	course_to_ports(&f);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
 	return 0;
 }
 
@@ -102,8 +92,6 @@ static void neither_reading_is_right_by_its_place(void **state)
 	walk_size(&f, 43, 132);
 	assert_shows(&f, "Look for 00-00-5E-00-53-12");
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

@@ -1,24 +1,7 @@
 /* What is read twice: the first reading stays out of sight, differences are
  * named, and the wrong one is taken back. Also who may write, and when. */
 #include "walk/step.h"
-#include "walk_course.h"
-
-static struct walk_fixture f;
-
-static int set_up(void **state)
-{
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
-	return 0;
-}
+#include "walk_case.h"
 
 static enum pm_standing standing(const char *of)
 {
@@ -427,8 +410,6 @@ static void an_open_listing_is_recognised(void **state)
 	assert_int_equal(standing("port/mgmt"), PM_HELD);
 	assert_int_equal(standing("port/port1"), PM_HELD);
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

@@ -3,28 +3,18 @@
 #include "report/qr.h"
 #include "sheet/returned.h"
 #include "walk/seal_screen.h"
-#include "walk_course.h"
+#define CASE_BEGINS at_the_seal
+#include "walk_case.h"
 
-static struct walk_fixture f;
-
-static int set_up(void **state)
+static int at_the_seal(void **state)
 {
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
+	at_first_step(state);
 	course_prepare(&f);
 	course_fit(&f);
 	course_muster(&f);
 	walk_key(&f, KEYS_ESCAPE);
 	walk_type(&f, "e");
 	assert_int_equal(f.state.screen, WALK_SEAL);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
 	return 0;
 }
 
@@ -272,8 +262,6 @@ static void the_sheet_is_written_from_the_job(void **state)
 	free(after);
 	free(sheet);
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

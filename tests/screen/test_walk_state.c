@@ -1,23 +1,6 @@
 /* The wizard's behaviour at each kind of step, by keys on a practice site. */
 #include "walk/lists.h"
-#include "walk_course.h"
-
-static struct walk_fixture f;
-
-static int set_up(void **state)
-{
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
-	return 0;
-}
+#include "walk_case.h"
 
 /* --- nothing is accepted by accident ------------------------------------------------ */
 
@@ -444,8 +427,6 @@ static void the_kit_goes_item_by_item(void **state)
 	assert_int_equal(f.state.row, 1);
 	assert_hides(&f, "SHORT");
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {

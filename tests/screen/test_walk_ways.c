@@ -1,24 +1,7 @@
 /* What the screens say where something is wrong, and the way on from there. */
 #include "store/save.h"
 #include "walk/held.h"
-#include "walk_course.h"
-
-static struct walk_fixture f;
-
-static int set_up(void **state)
-{
-	(void)state;
-	walk_start(&f);
-	walk_key(&f, KEYS_ENTER);
-	return 0;
-}
-
-static int tear_down(void **state)
-{
-	(void)state;
-	walk_end(&f);
-	return 0;
-}
+#include "walk_case.h"
 
 static void assert_says(const char *words)
 {
@@ -442,8 +425,6 @@ static void the_practice_labels_have_a_path(void **state)
 	f.session.job.job.practice = false;
 	assert_hides(&f, "labels.md");
 }
-
-#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int main(void)
 {
