@@ -120,8 +120,8 @@ static void write_sheet(struct walk_state *state, struct session *session)
 	}
 	pm_text_fixed(&text, shown, sizeof shown);
 	pm_text_visible(&text, path, strlen(path));
-	walk_say(state, STYLE_GOOD, "written: %s, seal %s. Check a returned one with: portmuster sheet --verify", shown,
-	         session->seal.text);
+	walk_say(state, session->sheet_note[0] ? STYLE_WAIT : STYLE_GOOD, "written: %s, seal %s. %s", shown, session->seal.text,
+	         session->sheet_note[0] ? session->sheet_note : "Check a returned one with: portmuster sheet --verify");
 }
 
 static void disconnect(struct walk_state *state, struct session *session)

@@ -71,6 +71,7 @@ struct session {
 	                                  neither may be looked at */
 	struct session_log *log;       /* pending, or null */
 	bool sheet_there;              /* a registration sheet lies beside the job */
+	char sheet_note[240];          /* what else is to be said of the one just written, safe to show; or empty */
 	int64_t saved_at;              /* second of the last save, 0: none yet */
 	char logs[SESSION_LOGS][80];   /* names of console logs beside the job */
 	size_t log_count;

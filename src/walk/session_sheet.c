@@ -57,6 +57,21 @@ static bool write_workbook(struct grid *grid, const char *template, const char *
 	return good;
 }
 
+/* What is no fault, and yet whoever sends the sheet should know. */
+static void note(struct session *s, const struct pm_layout *layout, bool book, const struct grid *grid)
+{
+	const struct pm_findings *list = &grid->trouble.list;
+	struct pm_text text;
+	pm_text_fixed(&text, s->sheet_note, sizeof s->sheet_note);
+	if (pm_given(layout->workbook) && !book) {
+		pm_text_str(&text, "the desk's workbook ");
+		pm_text_quote(&text, layout->workbook.text);
+		pm_text_str(&text, " does not lie beside its layout, so this is CSV");
+	}
+	for (size_t i = 0; i < list->count && !text.length; i++)
+		pm_text_str(&text, list->item[i].message);
+}
+
 bool session_write_sheet(struct session *s, char *path, size_t room, struct pm_fault *fault)
 {
 	struct store_layout layout;
@@ -80,6 +95,9 @@ bool session_write_sheet(struct session *s, char *path, size_t room, struct pm_f
 	good = good && sound(&grid, path, fault);
 	if (good)
 		good = book ? write_workbook(&grid, template, path, &arena, fault) : csv_save(&grid, path, fault);
+	s->sheet_note[0] = '\0';
+	if (good)
+		note(s, &layout.layout, book, &grid);
 	s->sheet_there = s->sheet_there || good;
 	pm_arena_free(&arena);
 	store_layout_free(&layout);

@@ -302,11 +302,19 @@ static void enter_fact(struct walk_state *state, const struct session *session, 
 	state->want = WANT_RECORD;
 }
 
-static void enter_kit(struct walk_state *state, const char *of)
+#define KIT_SPARE 9   /* more than so many to spare are a slip of the finger rather */
+
+static void enter_kit(struct walk_state *state, const struct session *session, const char *of)
 {
+	const struct pm_kit_item *item = &session->plan.plan.kit[state->row];
 	uint64_t count;
 	if (!pm_read_number(state->field.text, 9999, &count)) {
 		walk_say(state, STYLE_BAD, "type how many are in front of you, 0 when there is none");
+		return;
+	}
+	if (count > (uint64_t)item->need + KIT_SPARE && doubtful(state, state->field.text)) {
+		walk_say(state, STYLE_BAD, "%u where %d %s needed? Look again; Enter again records it", (unsigned)count,
+		         (int)item->need, item->need == 1 ? "is" : "are");
 		return;
 	}
 	walk_fill_entry(state, of, state->field.text, PM_SOURCE_STATED, NULL);
@@ -364,7 +372,7 @@ static void enter_field(struct walk_state *state, const struct session *session,
 	step_fact(step, session, state->row, of);
 	switch (step->ask) {
 	case PM_ASK_NUMBER: enter_number(state, step, of); break;
-	case PM_ASK_KIT: enter_kit(state, of); break;
+	case PM_ASK_KIT: enter_kit(state, session, of); break;
 	case PM_ASK_SERIAL:
 	case PM_ASK_CODE: enter_fact(state, session, step); break;
 	case PM_ASK_SENT: enter_sent(state, session); break;

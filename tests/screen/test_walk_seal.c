@@ -247,6 +247,18 @@ static void the_sheet_is_written_from_the_job(void **state)
 	expect_facts(&read);
 	store_layout_free(&layout);
 	pm_arena_free(&arena);
+	/* without the desk's workbook it is another kind of sheet, and that is told */
+	char layout_path[400], book[400];
+	snprintf(book, sizeof book, "%s/sheets", f.folder);
+	assert_int_equal(mkdir(book, 0777), 0);
+	snprintf(layout_path, sizeof layout_path, "%s/sheets/tavrane-desk.yaml", f.folder);
+	char *own = scratch_read("data/sheets/tavrane-desk.yaml", &again);
+	scratch_write(layout_path, own, again);
+	free(own);
+	walk_key(&f, KEYS_ESCAPE);
+	walk_type(&f, "x");
+	assert_shows(&f, "site-sheet.csv");
+	assert_shows(&f, "\"tavrane-desk.xlsx\" does not lie beside");
 	walk_go(&f.state, &f.session, WALK_PORTS);
 	f.state.row = 4;
 	walk_key(&f, KEYS_ENTER);

@@ -414,6 +414,10 @@ static void the_kit_goes_item_by_item(void **state)
 	assert_int_equal(f.state.row, 1);
 	assert_string_equal(f.state.field.text, "many");
 	walk_ctrl(&f, 'u');
+	walk_answer(&f, "11");
+	assert_int_equal(f.state.row, 1);
+	assert_non_null(strstr(f.state.message, "11 where 1 is needed?"));
+	walk_ctrl(&f, 'u');
 	walk_answer(&f, "0");
 	assert_shows(&f, "SHORT: Power lead of the new router");
 	/* a count is taken back as the item's, not as the step's */
@@ -426,6 +430,14 @@ static void the_kit_goes_item_by_item(void **state)
 	walk_to(&f, "kit");
 	assert_int_equal(f.state.row, 1);
 	assert_hides(&f, "SHORT");
+	/* what was doubted of one item is doubted of the next as well */
+	for (int i = 0; i < 2; i++) {
+		size_t row = f.state.row;
+		walk_answer(&f, "12");
+		assert_int_equal(f.state.row, row);
+		walk_key(&f, KEYS_ENTER);
+		assert_int_equal(f.state.row, row + 1);
+	}
 }
 
 int main(void)
