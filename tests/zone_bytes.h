@@ -79,11 +79,11 @@ static inline void zone_put_footer(struct zone_bytes *z, const char *footer)
 }
 
 /* Footers of tzdata 2025b (read from its files). */
-#define ZONE_NEW_YORK "EST5EDT,M3.2.0,M11.1.0"
-#define ZONE_KATHMANDU "<+0545>-5:45"
-#define ZONE_CHATHAM "<+1245>-12:45<+1345>,M9.5.0/2:45,M4.1.0/3:45"
-#define ZONE_BERLIN "CET-1CEST,M3.5.0,M10.5.0/3"
-#define ZONE_DUBLIN "IST-1GMT0,M10.5.0,M3.5.0/1"          /* winter time is the exception */
-#define ZONE_NUUK "<-02>2<-01>,M3.5.0/-1,M10.5.0/0"       /* a time before midnight */
+#define ZONE_EST_EDT "EST5EDT,M3.2.0,M11.1.0"
+#define ZONE_0545 "<+0545>-5:45"
+#define ZONE_1245 "<+1245>-12:45<+1345>,M9.5.0/2:45,M4.1.0/3:45"
+#define ZONE_CET "CET-1CEST,M3.5.0,M10.5.0/3"
+#define ZONE_IST_GMT "IST-1GMT0,M10.5.0,M3.5.0/1"          /* winter time is the exception */
+#define ZONE_MINUS_2 "<-02>2<-01>,M3.5.0/-1,M10.5.0/0"       /* a time before midnight */
 
 #endif

@@ -71,11 +71,11 @@ struct pm_wall pm_zone_wall(const struct pm_zone *zone, int64_t wall);
 bool pm_wall_read(const char *string, int64_t *wall, const char **why);
 
 /* Add an instant for people: on the zone's clock and as it was written (or in UTC)
- * where that differs, "2026-10-13 09:00 +02:00 CEST, Europe/Berlin (07:00 UTC)".
+ * where that differs, "2026-10-13 09:00 +02:00 CEST, CET (07:00 UTC)".
  * A plain one as it was written. */
 void pm_zone_say(struct pm_text *text, const struct pm_zone *zone, struct pm_when when);
 
-/* The same for a window: "2026-10-13 09:00 to 11:00 +02:00 CEST, Europe/Berlin
+/* The same for a window: "2026-10-13 09:00 to 11:00 +02:00 CEST, CET
  * (07:00 to 09:00 UTC)". */
 void pm_zone_say_window(struct pm_text *text, const struct pm_zone *zone, struct pm_when from, struct pm_when until);
 

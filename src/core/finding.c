@@ -167,7 +167,7 @@ static const struct pm_code_row rows[PM_CODES] = {
 	[PM_ZONE_UNKNOWN] = { "zone-unknown", PM_WARN, PM_WARN,
 		"the site's time zone is none",
 		"Without it an appointment is shown in the offset that somebody wrote, which nobody's clock may show.",
-		"correct the zone at the head of the job file: an IANA name, such as Europe/Lisbon",
+		"correct the zone at the head of the job file: an IANA name, such as Etc/UTC",
 		"RFC 9636; the names are those of the IANA time zone database" },
 	[PM_ZONE_UNCHECKED] = { "zone-unchecked", PM_NOTE, PM_NOTE,
 		"the site's time zone was not looked up",

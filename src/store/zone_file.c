@@ -13,7 +13,7 @@
 
 #define FOLDER "/usr/share/zoneinfo"
 #define MOST_NAME 64      /* longer than any that there is */
-#define DEEPEST 3         /* "America/Argentina/Salta" */
+#define DEEPEST 3         /* parts of a name, as many as the longest of tzdata has */
 #define LEAST_SLIP 6      /* a shorter name is one slip away from too many */
 
 static const char not_there[] = "no such time zone";
@@ -232,5 +232,5 @@ bool store_zone_may(const struct store_zone *zone, const char *name, struct pm_p
 	pm_text_quote(&text, name);
 	pm_fail(fault, PM_FAULT_VALUE, place, "%s: %s", zone->look.why, quoted);
 	return zone->look.meant ? pm_fail_remedy(fault, "was %s meant?", zone->look.meant)
-	                        : pm_fail_remedy(fault, "the names are those of the folder %s, such as Europe/Lisbon", data_folder());
+	                        : pm_fail_remedy(fault, "the names are those of the folder %s, such as Etc/UTC", data_folder());
 }

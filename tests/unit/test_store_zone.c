@@ -65,14 +65,14 @@ static int begin(void **state)
 	make("right");
 	make("right/Basin");
 	put_zone("Etc/UTC", "UTC0");
-	put_zone("Basin/Orsketh", ZONE_BERLIN);
-	put_zone("Basin/Vintrow_Ford", ZONE_NEW_YORK);
-	put_zone("Basin/Lower/Pellarn", ZONE_KATHMANDU);
-	put_zone("Hills/Dunvorrel", ZONE_CHATHAM);
-	put_zone("Hills/Dunvorrem", ZONE_CHATHAM);
-	put_zone("right/Basin/Orsketh", ZONE_BERLIN);
-	put_zone("localtime", ZONE_BERLIN);
-	put_zone("Basin/table.tab", ZONE_BERLIN);
+	put_zone("Basin/Orsketh", ZONE_CET);
+	put_zone("Basin/Vintrow_Ford", ZONE_EST_EDT);
+	put_zone("Basin/Lower/Pellarn", ZONE_0545);
+	put_zone("Hills/Dunvorrel", ZONE_1245);
+	put_zone("Hills/Dunvorrem", ZONE_1245);
+	put_zone("right/Basin/Orsketh", ZONE_CET);
+	put_zone("localtime", ZONE_CET);
+	put_zone("Basin/table.tab", ZONE_CET);
 	put("Basin/Torn", "TZif2", 5);
 	put("Basin/Large", large, sizeof large);
 	snprintf(path, sizeof path, "%s/Basin/Pipe", folder);
@@ -255,15 +255,15 @@ static void test_installed(void **state)
 	(void)state;
 	struct store_zone zone;
 	unsetenv("TZDIR");
-	store_zone_open(&zone, "Europe/Lisbon", true);
+	store_zone_open(&zone, "WET", true);
 	if (zone.look.standing == PM_LOOK_UNCHECKED)
 		skip();   /* Debian package tzdata is not there */
 	assert_int_equal(zone.look.standing, PM_LOOK_FOUND);
 	assert_int_equal(pm_zone_at(zone.look.zone, 1783000000).offset, 3600);
 	store_zone_close(&zone);
 	static const struct { const char *name, *meant; } zones[] = {
-		{ "Europe/Lisbonn", "Europe/Lisbon" }, { "America/New York", "America/New_York" }, { "kathmandu", "Asia/Kathmandu" },
-		{ "CEST", NULL }, { "Nowhere/Zone", NULL }, { "America/Argentina/Saltaa", "America/Argentina/Salta" },
+		{ "EST5EDX", "EST5EDT" }, { "est5edt", "EST5EDT" }, { "Etc/Universall", "Etc/Universal" },
+		{ "CEST", NULL }, { "Nowhere/Zone", NULL },
 	};
 	for (size_t i = 0; i < COUNT(zones); i++) {
 		store_zone_open(&zone, zones[i].name, false);
