@@ -29,6 +29,12 @@ static bool copy_file(const char *from, const char *to, struct pm_fault *fault)
 	return good;
 }
 
+static bool join(const char *folder, const char *name, char out[static PATH_MAX], struct pm_fault *fault)
+{
+	return store_path_join(folder, name, out, PATH_MAX) ||
+	       pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ .file = folder }, "the path is too long");
+}
+
 static bool copy_folder(const char *from, const char *to, struct pm_fault *fault)
 {
 	DIR *dir = opendir(from);
@@ -39,10 +45,10 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 	while (good && (entry = readdir(dir))) {
 		char source[PATH_MAX], target[PATH_MAX];
 		struct stat info;
-		if (entry->d_name[0] == '.' || !store_path_join(from, entry->d_name, source, sizeof source) ||
-		    !store_path_join(to, entry->d_name, target, sizeof target))
+		if (entry->d_name[0] == '.')
 			continue;
-		if (stat(source, &info) == 0 && S_ISREG(info.st_mode))
+		good = join(from, entry->d_name, source, fault) && join(to, entry->d_name, target, fault);
+		if (good && stat(source, &info) == 0 && S_ISREG(info.st_mode))
 			good = copy_file(source, target, fault);
 	}
 	closedir(dir);
@@ -53,15 +59,10 @@ static bool copy_folder(const char *from, const char *to, struct pm_fault *fault
 static bool copy_sheets(const char *data, const char *to, struct pm_fault *fault)
 {
 	char from[PATH_MAX], sheets[PATH_MAX], source[PATH_MAX], target[PATH_MAX];
-	bool good = store_path_join(data, "sheets", from, sizeof from) && store_path_join(to, "sheets", sheets, sizeof sheets);
-	if (!good)
-		return pm_fail(fault, PM_FAULT_LIMIT, (struct pm_place){ .file = to }, "the path is too long");
-	good = store_path_make(sheets, fault);
-	for (size_t i = 0; good && i < sizeof sheet_files / sizeof *sheet_files; i++) {
-		if (store_path_join(from, sheet_files[i], source, sizeof source) &&
-		    store_path_join(sheets, sheet_files[i], target, sizeof target))
-			good = copy_file(source, target, fault);
-	}
+	bool good = join(data, "sheets", from, fault) && join(to, "sheets", sheets, fault) && store_path_make(sheets, fault);
+	for (size_t i = 0; good && i < sizeof sheet_files / sizeof *sheet_files; i++)
+		good = join(from, sheet_files[i], source, fault) && join(sheets, sheet_files[i], target, fault) &&
+		       copy_file(source, target, fault);
 	return good;
 }
 

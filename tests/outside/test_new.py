@@ -133,6 +133,14 @@ def check_single(folder):
     practice = os.path.join(folder, "practice")
     status, said, err = run("--practice", practice + "/")
     check("a practice site", status == 0 and "walk %s/site.yaml" % practice in said and read(practice + "/site.yaml")["site"]["code"] == "TB-00", said, err)
+    # the job's path would still fit into PATH_MAX (limits.h), its layout's would not
+    deep = os.path.join(folder, "d" * 200)
+    while len(deep) < 3800:
+        deep += "/" + "d" * 200
+    deep += "/" + "e" * (4095 - len("/sheets/tavrane-desk.yaml") - len(deep))
+    os.makedirs(os.path.dirname(deep))
+    status, said, err = run("--practice", deep)
+    check("one whose paths are too long is not said to be there", status == 2 and "too long" in err and said == "", status, said[-200:], err[-300:])
 
 
 with tempfile.TemporaryDirectory() as top:
