@@ -26,6 +26,11 @@ bool board_stopped(const struct board_model *model, size_t site)
 	return pm_fleet_stopped(model->fleet, model->held_together ? &model->findings : NULL, site);
 }
 
+bool board_ready(const struct board_model *model, size_t site)
+{
+	return pm_fleet_ready(model->fleet, model->held_together ? &model->findings : NULL, site);
+}
+
 size_t board_across(const struct board_model *model, enum pm_severity severity)
 {
 	size_t count = 0;

@@ -79,6 +79,9 @@ bool board_slack(const struct board_model *model, size_t site, int64_t *days);
 /* pm_fleet_stopped, by what was found so far. */
 bool board_stopped(const struct board_model *model, size_t site);
 
+/* pm_fleet_ready, by what was found so far. */
+bool board_ready(const struct board_model *model, size_t site);
+
 /* Findings across the fleet of one severity. */
 size_t board_across(const struct board_model *model, enum pm_severity severity);
 

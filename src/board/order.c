@@ -58,6 +58,7 @@ static bool blocked_by(const struct board_model *model, size_t i, enum order_blo
 	bool open = !site->fault && !pm_site_done(site);
 	switch (block) {
 	case BLOCK_ANY: return true;
+	case BLOCK_READY: return !site->practice && board_ready(model, i);
 	case BLOCK_TECHNICIAN: return open && site->holder == PM_HOLDER_TECHNICIAN;
 	case BLOCK_LEAD: return open && site->holder == PM_HOLDER_LEAD;
 	case BLOCK_DESK: return open && site->holder == PM_HOLDER_DESK;
@@ -125,6 +126,7 @@ void order_block_say(const struct order_filter *filter, char out[static ORDER_TE
 	pm_text_fixed(&text, out, ORDER_TEXT + 16);
 	switch (filter->block) {
 	case BLOCK_ANY: break;
+	case BLOCK_READY: pm_text_str(&text, "ready"); break;
 	case BLOCK_TECHNICIAN: pm_text_str(&text, pm_holder_word(PM_HOLDER_TECHNICIAN)); break;
 	case BLOCK_LEAD: pm_text_str(&text, pm_holder_word(PM_HOLDER_LEAD)); break;
 	case BLOCK_DESK: pm_text_str(&text, pm_holder_word(PM_HOLDER_DESK)); break;

@@ -17,10 +17,11 @@ enum board_sort {
 /* "site", "next move", "worst finding", "phase", "slack", "appointment". */
 const char *order_sort_word(enum board_sort sort);
 
-/* What blocks: one of the holders, a stop finding, a file that can't be read, or
- * the phase that is not closed. */
+/* What blocks: nothing, one of the holders, a stop finding, a file that can't be read,
+ * or the phase that is not closed. */
 enum order_block {
 	BLOCK_ANY,
+	BLOCK_READY,
 	BLOCK_TECHNICIAN, BLOCK_LEAD, BLOCK_DESK, BLOCK_CENTRE,
 	BLOCK_STOP, BLOCK_UNREAD,
 	BLOCK_PHASE,
@@ -52,7 +53,7 @@ void order_free(struct order *order);
 /* Go to the next kind of block that any site has, with BLOCK_ANY after the last. */
 void order_next_block(struct order_filter *filter, const struct board_model *model);
 
-/* What the filter shows, in words: "technician", "a stop finding", "in muster";
+/* What the filter shows, in words: "ready", "technician", "a stop finding", "in muster";
  * empty for BLOCK_ANY. */
 void order_block_say(const struct order_filter *filter, char out[static ORDER_TEXT + 16]);
 

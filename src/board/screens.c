@@ -24,8 +24,8 @@ static const struct keytable_row fleet_keys[] = {
 	CHAR('q', ASK_LEAVE, "leave", "Leave the board. It writes nothing by itself."),
 	CHAR('s', ASK_SORT, "sort", "Sort by the next of: site, next move, worst finding, phase, slack, appointment."),
 	CHAR('/', ASK_FILTER, "find", "Find: list only sites with a text in code, name, crew, file, finding or what they wait for."),
-	CHAR('b', ASK_BLOCK, "blocks", "List only sites that wait for one party, have a stop finding, were not read, or are "
-	     "in one phase: each press takes the next that there is."),
+	CHAR('b', ASK_BLOCK, "blocks", "List only sites that are ready, wait for one party, have a stop finding, were not read, or "
+	     "are in one phase: each press takes the next that there is."),
 	CHAR('f', ASK_FINDINGS, "clashes", "What clashes between sites."),
 	CHAR('c', ASK_FORECAST, "forecast", "When the open sites will be finished."),
 	HELP_KEYS,

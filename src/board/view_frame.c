@@ -28,10 +28,17 @@ struct frame board_area(const struct board_state *state)
 	return area;
 }
 
+/* Rows more for the detail where the list needs them not: a message of 80 columns and more. */
+#define DETAIL_MORE 3
+
 size_t frame_list_rows(const struct board_state *state)
 {
 	struct frame area = board_area(state);
 	int rows = area.rows - 1 - (area.low ? 2 : 4);   /* headings above, detail below */
+	int spare = rows - (int)state->order.count;
+	/* what a short list leaves over serves the detail: the finding that stops the site */
+	if (!area.low && spare > 0)
+		rows -= spare < DETAIL_MORE ? spare : DETAIL_MORE;
 	return rows < 1 ? 1 : (size_t)rows;
 }
 

@@ -60,6 +60,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		default: return EXIT_UNABLE;
 		}
 	}
+	argc = each_jobs(argc, argv);
 	if (cmd_operands() == argc)
 		return cmd_usage(cmd, "no job file given");
 	if (!cmd_now(given, &now, &fault) || !each_may_write(out, argv + cmd_operands(), argc - cmd_operands(), &fault))

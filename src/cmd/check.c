@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include "cmd/cmd.h"
+#include "cmd/each.h"
 #include "cmd/load.h"
 #include "portmuster/text.h"
 #include "report/report.h"
@@ -98,6 +99,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		default: return EXIT_UNABLE;
 		}
 	}
+	argc = each_jobs(argc, argv);
 	if (cmd_operands() == argc)
 		return cmd_usage(cmd, "no job file given");
 	if (!cmd_now(now, &o.now, &fault))

@@ -5,6 +5,7 @@
 
 #include "cmd/cmd.h"
 #include "cmd/load.h"
+#include "store/document.h"
 #include "store/save.h"
 
 static int out_of_memory(const char *path)
@@ -12,6 +13,19 @@ static int out_of_memory(const char *path)
 	struct pm_fault fault;
 	pm_fail(&fault, PM_FAULT_MEMORY, (struct pm_place){ .file = path }, "out of memory");
 	return cmd_fault(&fault);
+}
+
+int each_jobs(int argc, char **argv)
+{
+	int first = cmd_operands(), kept = first;
+	for (int i = first; i < argc; i++) {
+		const char *slash = strrchr(argv[i], '/');
+		if (argc - first > 1 && pm_same(slash ? slash + 1 : argv[i], STORE_FLEET_FILE))
+			cmd_line(stderr, "portmuster: %s: holds for the jobs beside it, and is none itself: left out", argv[i]);
+		else
+			argv[kept++] = argv[i];
+	}
+	return kept;
 }
 
 int each_job(char *const *paths, int count, struct pm_when now,

@@ -5,6 +5,10 @@
 #include "portmuster/check.h"
 #include "portmuster/text.h"
 
+/* Of several operands those that can be jobs, in place: a shell's *.yaml takes the
+ * fleet's options along, which are left out and told of. Returns the new argc. */
+int each_jobs(int argc, char **argv);
+
 /* Load and judge the jobs at `paths` one after another and give each to `visit`,
  * which returns an exit status. A job that can't be loaded or judged is
  * complained of and passed over. Returns the worst status. */

@@ -65,6 +65,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		default: return EXIT_UNABLE;
 		}
 	}
+	argc = each_jobs(argc, argv);
 	if (cmd_operands() == argc)
 		return cmd_usage(cmd, "no job file given");
 	if (html && out && pm_same(html, out))

@@ -304,6 +304,7 @@ static int run(const struct cmd *cmd, int argc, char **argv)
 		default: return EXIT_UNABLE;
 		}
 	}
+	argc = each_jobs(argc, argv);
 	int first = cmd_operands();
 	if (first == argc)
 		return cmd_usage(cmd, "no job file given");

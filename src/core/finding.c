@@ -209,7 +209,7 @@ static const struct pm_code_row rows[PM_CODES] = {
 	[PM_JOB_OVERDUE] = { "job-overdue", PM_WARN, PM_WARN,
 		"the day it was due has passed",
 		"The fleet's deadline depends on each site's.",
-		"book a new day with the lead",
+		"agree on a new day, and ask who holds the next move",
 		OURS },
 	[PM_WAIVER_VOID] = { "waiver-void", PM_WARN, PM_WARN,
 		"a waiver that waives nothing",

@@ -126,9 +126,9 @@ static bool copy_same(const site_t *a, size_t i, const site_t *b, size_t k)
 static void copy_say(struct pm_text *text, const site_t *site, size_t item)
 {
 	if (item == 0)
-		pm_text_add(text, "every reading (%zu) with who and when", site->reading_count);
+		pm_text_add(text, "every reading (%zu), by the same people at the same times,", site->reading_count);
 	else
-		pm_text_str(text, "a reading of the serial number with who and when");
+		pm_text_str(text, "a reading of the serial number, by the same person at the same time,");
 }
 
 /* --- site codes --- */

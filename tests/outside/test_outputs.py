@@ -48,6 +48,21 @@ def not_overwritten(folder):
     check("another name is written to", status != 2 and os.path.getsize(os.path.join(folder, "page.txt")) > 1000, err)
 
 
+def fleet_options(folder):
+    """A shell's *.yaml takes the fleet's options along."""
+    fleet = os.path.dirname(DEMO)
+    every = sorted(os.path.join(fleet, name) for name in os.listdir(fleet) if name.endswith(".yaml"))
+    options, jobs = os.path.join(fleet, "fleet.yaml"), [path for path in every if not path.endswith("fleet.yaml")]
+    for args in (["calendar"], ["packet"], ["check", "--json"], ["sheet", "--draft"]):
+        args += ["--now", "2026-10-08T09:00:00Z"]
+        status, said, err = run(*args, *every)
+        expected, without, _ = run(*args, *jobs)
+        check("%s leaves the fleet's options out, and says so" % args[0], options in every and status == expected and said == without
+              and err.count(b"fleet.yaml: holds for the jobs beside it") == 1, status, err)
+    status, _, err = run("check", options)
+    check("alone they are refused as a job", status == 2 and b"lacks the key plan" in err, status, err)
+
+
 def names_made_visible(folder):
     path = os.path.join(folder, "e\x1b[31m\u009b\u202e.yaml")
     cases = [["new", "--code", "A", "--gear", "eg-12", path], ["check", path], ["packet", path], ["sheet", "--draft", path], ["seal", path],
@@ -64,7 +79,7 @@ def names_made_visible(folder):
 
 
 with tempfile.TemporaryDirectory() as top:
-    for test in (not_overwritten, names_made_visible):
+    for test in (not_overwritten, fleet_options, names_made_visible):
         inner = os.path.join(top, test.__name__)
         os.mkdir(inner)
         test(inner)

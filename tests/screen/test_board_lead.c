@@ -52,6 +52,38 @@ static void stopped_is_one_thing(void **state)
 	assert_shows(&f, "4 of 11 listed: a stop finding");
 }
 
+/* Who can go on can be listed, and is who the top row counts; practice sites are not. */
+static void ready_can_be_listed(void **state)
+{
+	(void)state;
+	static const char *const codes[] = { "TB-13", "TB-16" };
+	size_t found = 0;
+	board_type(&f, "b");
+	assert_int_equal(f.state.filter.block, BLOCK_READY);
+	assert_int_equal(f.state.order.count, f.model.counts.ready);
+	for (size_t i = 0; i < f.state.order.count; i++) {
+		size_t site = f.state.order.row[i];
+		assert_true(f.model.fleet->site[site].ready && !f.model.fleet->site[site].practice);
+		assert_false(board_stopped(&f.model, site));
+		for (size_t k = 0; k < sizeof codes / sizeof *codes; k++)
+			found += strcmp(board_row(&f, i), codes[k]) == 0;
+	}
+	assert_int_equal(found, 2);
+	board_press(&f, KEYS_DOWN);
+	assert_shows(&f, "3 of 11 listed: ready");
+}
+
+/* A stop across the fleet blocks as much as the condition: at 80 columns too both stand below a
+ * list that leaves room. */
+static void stop_stands_below_the_list(void **state)
+{
+	(void)state;
+	board_to(&f, "TB-18");
+	assert_shows(&f, "\"Have the transmitter inhibited\"");
+	assert_shows(&f, "stop: a reading of the serial number");
+	assert_shows(&f, "(TB-18)");
+}
+
 /* While files are read again nothing is known across the fleet, and nothing is made up. */
 static void stopped_while_reading(void **state)
 {
@@ -204,7 +236,8 @@ static void the_same_who(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		CASE(stopped_is_one_thing), CASE(stopped_while_reading), CASE(two_regions), CASE(chance_and_sorting), CASE(revision),
+		CASE(stopped_is_one_thing), CASE(ready_can_be_listed), CASE(stop_stands_below_the_list),
+		CASE(stopped_while_reading), CASE(two_regions), CASE(chance_and_sorting), CASE(revision),
 		CASE(crew_once), CASE(the_same_who),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
