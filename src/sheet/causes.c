@@ -21,6 +21,11 @@ static bool because(struct pm_text *say, bool good, const char *phrase)
 	return good;
 }
 
+EXPLAINS(covered)
+{
+	return because(say, v->covered && *v->seen, "it lies under merged cells, where a spreadsheet shows nothing");
+}
+
 EXPLAINS(formula)
 {
 	static const char *const errors[] = { "#N/A", "#NAME?", "#REF!", "#VALUE!", "#DIV/0!", "#NUM!", "#NULL!" };
@@ -249,6 +254,7 @@ EXPLAINS(several)
 #define AGAIN "write the sheet again"
 
 static const struct cause causes[] = {
+	{ "covered", false, "part the merged cells, or write the sheet again", covered },
 	{ "formula", false, "put the job's value there as plain text", formula },
 	{ "emptied", false, AGAIN, emptied },
 	{ "added", false, "take it out, or enter it in the job if it is right", added },

@@ -13,6 +13,7 @@ struct cause_view {
 	const char *right;          /* what was written; empty: nothing */
 	const char *seen;           /* what stands there; empty: nothing */
 	enum workbook_kind kind;
+	bool covered;               /* it lies under merged cells */
 	bool address;               /* the column holds addresses */
 	const char *swapped_with;   /* the row that holds this value, while this one holds its; or null */
 	const char *row_of;         /* the row whose value this is, or null */

@@ -12,7 +12,7 @@
 
 const struct returned_cell *returned_at(const struct returned_page *page, uint32_t row, uint32_t column)
 {
-	static const struct returned_cell nothing = { WORKBOOK_EMPTY, "" };
+	static const struct returned_cell nothing = { WORKBOOK_EMPTY, "", false };
 	if (!page || row >= page->count || column >= page->rows[row].count)
 		return &nothing;
 	return &page->rows[row].cells[column];
@@ -75,7 +75,7 @@ static bool read_row(struct workbook *workbook, size_t index, uint32_t r, uint32
 		sheet->bytes += strlen(cell.text);
 		if (sheet->bytes > RETURNED_MOST_TEXT)
 			return too_much_text(sheet, workbook_page_name(workbook, index), r, row->count, fault);
-		row->cells[row->count] = (struct returned_cell){ cell.kind, cell.text };
+		row->cells[row->count] = (struct returned_cell){ cell.kind, cell.text, cell.covered };
 	}
 	return true;
 }
@@ -200,7 +200,7 @@ static bool add_row(struct returned_page *page, size_t *room, const struct pm_wo
 	row->count = (uint32_t)fields->count;
 	row->cells = pm_arena_array(arena, fields->count, sizeof *row->cells);
 	for (size_t i = 0; row->cells && i < fields->count; i++)
-		row->cells[i] = (struct returned_cell){ fields->item[i].text[0] ? WORKBOOK_TEXT : WORKBOOK_EMPTY, fields->item[i].text };
+		row->cells[i] = (struct returned_cell){ fields->item[i].text[0] ? WORKBOOK_TEXT : WORKBOOK_EMPTY, fields->item[i].text, false };
 	return row->cells != NULL;
 }
 

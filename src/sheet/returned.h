@@ -20,6 +20,7 @@
 struct returned_cell {
 	enum workbook_kind kind;    /* in a CSV sheet text or empty */
 	const char *text;           /* never null */
+	bool covered;               /* lies under a merged cell and is not its first */
 };
 
 struct returned_row {

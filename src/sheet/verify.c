@@ -291,10 +291,12 @@ static void judge_cell(const struct verify *v, const struct aligned *a, size_t e
 	const struct pm_column *column = &a->section->section->columns[i];
 	const struct pm_fill *fill = pm_fill_find(column->fill.text, NULL);
 	struct cause_view view = { .right = align_right(a, e, i), .seen = cell->text, .kind = cell->kind,
+	                           .covered = cell->covered,
 	                           .address = fill && fill->kind == PM_FILL_ADDRESS };
 	bool same = strcmp(view.right, view.seen) == 0;
 	/* a CSV sheet has no numbers: saved as a workbook it gets them wherever a text looks like one */
-	if (same && (cell->kind == WORKBOOK_TEXT || cell->kind == WORKBOOK_EMPTY || (cell->kind == WORKBOOK_NUMBER && v->sheet->saved_on)))
+	bool hidden = cell->covered && *cell->text;
+	if (same && !hidden && (cell->kind == WORKBOOK_TEXT || cell->kind == WORKBOOK_EMPTY || (cell->kind == WORKBOOK_NUMBER && v->sheet->saved_on)))
 		return;
 	if (!same && *view.right && *view.seen) {
 		look_in_rows(v, a, e, i, &view);
@@ -304,7 +306,7 @@ static void judge_cell(const struct verify *v, const struct aligned *a, size_t e
 	struct pm_text say;
 	pm_text_fixed(&say, said, sizeof said);
 	const struct cause *cause = cause_find(&view, &say);
-	bool harmless = cause->harmless || (same && cell->kind == WORKBOOK_NUMBER);
+	bool harmless = cause->harmless || (same && !hidden && cell->kind == WORKBOOK_NUMBER);
 	struct trouble_at at = at_row(v, a, a->row[a->match[e]], i);
 	of_record(v, a, e, &at);
 	at.column = column->title.text;

@@ -226,6 +226,8 @@ static void test_causes(void **state)
 	}
 	/* what the surroundings tell */
 	static const struct { const char *cause; struct cause_view view; } around[] = {
+		{ "covered", { .right = "A1B2", .seen = "A1B2", .kind = WORKBOOK_TEXT, .covered = true } },
+		{ "emptied", { .right = "A1B2", .seen = "", .covered = true } },
 		{ "rows-swapped", { .right = "A1B2", .seen = "C3D4", .kind = WORKBOOK_TEXT, .swapped_with = "\"port2\"", .row_of = "\"port2\"" } },
 		{ "columns-shifted", { .right = "A1B2", .seen = "C3D4", .kind = WORKBOOK_TEXT, .column_of = "Serial" } },
 		{ "another-row", { .right = "A1B2", .seen = "C3D4", .kind = WORKBOOK_TEXT, .row_of = "\"port2\"" } },

@@ -409,6 +409,12 @@ def all_on_one_page(work):
 
 
 @book
+def cells_merged(work):
+    """the cells of a row merged by a program that leaves what lies under them"""
+    work["Interfaces"].merged_cells.add("A4:C4")
+
+
+@book
 def row_deleted(work):
     """the row of port1 deleted"""
     work["Interfaces"].delete_rows(3)
