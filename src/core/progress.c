@@ -30,15 +30,17 @@ static const struct pm_reading *last_answer(const struct pm_job *job, const char
 	return pm_fact_last(job, key);
 }
 
-/* Does the phase of this step open by the booked window? */
+/* Does the phase of this step open by the booked window, or one before it? What comes
+ * after a cutover is about that one. */
 static bool needs_window(const struct pm_plan *plan, const char *step)
 {
 	size_t phase;
 	if (!pm_plan_step(plan, step, &phase))
 		return false;
-	for (size_t i = 0; i < plan->phases[phase].open_count; i++)
-		if (pm_same(plan->phases[phase].open[i].condition.text, "appointment-open"))
-			return true;
+	for (size_t p = 0; p <= phase; p++)
+		for (size_t i = 0; i < plan->phases[p].open_count; i++)
+			if (pm_same(plan->phases[p].open[i].condition.text, "appointment-open"))
+				return true;
 	return false;
 }
 

@@ -426,9 +426,51 @@ static void the_practice_labels_have_a_path(void **state)
 	assert_hides(&f, "labels.md");
 }
 
+/* A second failure begins its own way back: what was said of the first counts no more. */
+static void back_to_the_old_router_twice(void **state)
+{
+	char window[80];
+	(void)state;
+	course_prepare(&f);
+	course_fit(&f);
+	course_muster(&f);
+	course_register(&f);
+	course_book(&f);
+	course_cutover(&f);
+	for (int round = 0; round < 2; round++) {
+		walk_answer(&f, "b");
+		assert_at(&f, "back-leads");
+		assert_shows(&f, "-- to do ---");
+		assert_false(f.session.result.gates.closed[6]);
+		course_say_yes(&f, 2);
+		walk_answer(&f, "status lamp went dark");
+		walk_answer(&f, "TOC 5530");
+		assert_at(&f, "tidy");
+		course_say_yes(&f, 1);
+		walk_answer(&f, "lead 1");
+		walk_answer(&f, "needs a new window");
+		f.now += 86400;
+		walk_to(&f, "appointment");
+		course_window(&f, window);
+		walk_answer(&f, window);
+		course_say_yes(&f, 1);
+		walk_wait(&f, 3600);
+		course_cutover(&f);
+		assert_at(&f, "verdict");
+	}
+	course_say_yes(&f, 1);
+	course_say_yes(&f, 2);
+	walk_answer(&f, "EG08-19-00236");
+	walk_answer(&f, "parcel 00317");
+	/* nor is the site left as it was said a day before */
+	assert_at(&f, "tidy");
+	assert_false(f.session.result.gates.closed[6]);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		CASE(back_to_the_old_router_twice),
 		CASE(a_misfit_says_where), CASE(a_number_names_nobody), CASE(a_short_window_is_doubted),
 		CASE(a_note_the_plan_wants_is_asked_for), CASE(a_sheet_that_is_not_there_is_told),
 		CASE(the_first_gate_is_the_one_told), CASE(a_stop_says_what_to_do_and_whom_to_ring),
