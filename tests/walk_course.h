@@ -142,6 +142,16 @@ static inline void course_book(struct walk_fixture *f)
 	walk_wait(f, 3600);
 }
 
+static inline void course_to_the_cutover(struct walk_fixture *f)
+{
+	course_prepare(f);
+	course_fit(f);
+	course_muster(f);
+	course_register(f);
+	course_book(f);
+	assert_at(f, "go");
+}
+
 /* Up to the verdict, which is left open. */
 static inline void course_cutover(struct walk_fixture *f)
 {

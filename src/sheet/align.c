@@ -18,8 +18,7 @@ const struct returned_cell *align_seen(const struct aligned *a, size_t r, size_t
 
 bool align_compared(const struct aligned *a, size_t i)
 {
-	const struct pm_fill *fill = pm_fill_find(a->section->section->columns[i].fill.text, NULL);
-	return fill && fill->kind != PM_FILL_NOTHING && a->located->column[i] != LOCATE_NOWHERE;
+	return locate_compared(a->located, i);
 }
 
 static bool collect(struct aligned *a, struct pm_arena *arena)

@@ -5,12 +5,6 @@
 #include "portmuster/eui48.h"
 #include "portmuster/text.h"
 
-static bool counts(const struct located *l, size_t i)
-{
-	const struct pm_fill *fill = pm_fill_find(l->section->columns[i].fill.text, NULL);
-	return fill && fill->kind != PM_FILL_NOTHING && l->column[i] != LOCATE_NOWHERE;
-}
-
 static const char *text_at(const struct returned_page *page, const struct located *l, uint32_t row, size_t i)
 {
 	return returned_at(page, row, l->column[i])->text;
@@ -24,7 +18,7 @@ static bool is_own(const struct returned *own, const struct located *l, uint32_t
 			page = &own->pages[i];
 	bool all = page != NULL;
 	for (size_t i = 0; all && i < l->section->column_count; i++)
-		all = !counts(l, i) || strcmp(text_at(page, l, row, i), text_at(l->page, l, row, i)) == 0;
+		all = !locate_compared(l, i) || strcmp(text_at(page, l, row, i), text_at(l->page, l, row, i)) == 0;
 	return all;
 }
 
@@ -32,7 +26,7 @@ static bool has_address(const struct located *l, uint32_t row)
 {
 	struct pm_eui48 address;
 	for (size_t i = 0; i < l->section->column_count; i++)
-		if (counts(l, i) && pm_fill_find(l->section->columns[i].fill.text, NULL)->kind == PM_FILL_ADDRESS &&
+		if (locate_compared(l, i) && pm_fill_find(l->section->columns[i].fill.text, NULL)->kind == PM_FILL_ADDRESS &&
 		    pm_eui48_parse(text_at(l->page, l, row, i), &address))
 			return true;
 	return false;
@@ -42,7 +36,7 @@ bool beyond_is_record(const struct returned *sheet, const struct located *l, uin
 {
 	size_t held = 0, required = 0, lacking = 0;
 	for (size_t i = 0; i < l->section->column_count; i++) {
-		if (!counts(l, i))
+		if (!locate_compared(l, i))
 			continue;
 		bool given = *text_at(l->page, l, row, i) != '\0';
 		held += given;

@@ -306,6 +306,12 @@ static void map_columns(const struct search *s, struct located *l, uint32_t left
 		}
 }
 
+bool locate_compared(const struct located *l, size_t column)
+{
+	const struct pm_fill *fill = pm_fill_find(l->section->columns[column].fill.text, NULL);
+	return fill && fill->kind != PM_FILL_NOTHING && l->column[column] != LOCATE_NOWHERE;
+}
+
 /* Does the desk's own workbook have this text there? */
 static bool is_own(const struct search *s, const struct located *l, uint32_t column)
 {

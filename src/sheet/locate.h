@@ -23,6 +23,9 @@ struct located {
 struct located *locate_sections(const struct pm_layout *layout, const struct grid *expected,
                                 const struct returned *sheet, struct pm_arena *arena, struct trouble *trouble);
 
+/* Is there anything to hold a column's cells against? */
+bool locate_compared(const struct located *located, size_t column);
+
 /* The longest run of numbers that rise, among `count` of which LOCATE_NOWHERE do
  * not count: `in` is set for those that belong to it. What does not belong has
  * changed its place. False when memory ran out. */

@@ -150,11 +150,7 @@ static void to_the_end_with_an_error_caught(void **state)
 
 static void up_to_the_verdict(void)
 {
-	course_prepare(&f);
-	course_fit(&f);
-	course_muster(&f);
-	course_register(&f);
-	course_book(&f);
+	course_to_the_cutover(&f);
 	course_cutover(&f);
 }
 
@@ -206,11 +202,7 @@ static void back_to_the_old_router_and_on(void **state)
 static void the_verdict_needs_no_measurement(void **state)
 {
 	(void)state;
-	course_prepare(&f);
-	course_fit(&f);
-	course_muster(&f);
-	course_register(&f);
-	course_book(&f);
+	course_to_the_cutover(&f);
 	course_say_yes(&f, 2);
 	walk_to(&f, "verdict");
 	walk_answer(&f, "b");

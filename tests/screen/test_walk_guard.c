@@ -6,11 +6,7 @@
 
 static void to_the_cutover(void)
 {
-	course_prepare(&f);
-	course_fit(&f);
-	course_muster(&f);
-	course_register(&f);
-	course_book(&f);
+	course_to_the_cutover(&f);
 	assert_at(&f, "go");
 }
 

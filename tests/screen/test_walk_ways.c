@@ -431,11 +431,7 @@ static void back_to_the_old_router_twice(void **state)
 {
 	char window[80];
 	(void)state;
-	course_prepare(&f);
-	course_fit(&f);
-	course_muster(&f);
-	course_register(&f);
-	course_book(&f);
+	course_to_the_cutover(&f);
 	course_cutover(&f);
 	for (int round = 0; round < 2; round++) {
 		walk_answer(&f, "b");
